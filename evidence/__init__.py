@@ -1,0 +1,1 @@
+"""roof-evidence: prove the upkeep of a recreational vehicle's roof."""

@@ -1,0 +1,133 @@
+"""One entry: its envelope (RECORD § 2) around the body of its kind, read strictly.
+
+What a person typed wrongly is answered with the field's name, what is wrong and what is allowed.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from difflib import get_close_matches
+from hashlib import sha256
+from typing import Annotated, Literal
+
+from pydantic import Field, JsonValue, ValidationError
+
+from evidence import words as w
+from evidence.entries import BODIES, Body
+from evidence.errors import RefusedError
+from evidence.shapes import FileRef, Strict
+from evidence.times import parse_utc
+
+VERSION = 1
+
+
+class _Envelope(Strict):
+    v: Literal[1]
+    seq: w.Seq
+    nth: Annotated[int, Field(ge=1)]
+    prev: w.Sha256
+    kind: str
+    body: dict[str, JsonValue]
+    logged: w.UtcTime
+    by: w.Slug
+    files: tuple[FileRef, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An entry as written: `seq` counts from 0, people are shown `number`, counting from 1."""
+
+    seq: int
+    nth: int
+    kind: str
+    body: Body
+    raw: Mapping[str, JsonValue]
+    logged: datetime
+    by: str
+    files: tuple[FileRef, ...]
+    sha256: str
+
+    @property
+    def number(self) -> int:
+        """What people are shown: "entry 18"."""
+        return self.seq + 1
+
+
+def read_entry(line: bytes) -> Entry:
+    """Read one entry's bytes; the chain and the canonical form are `ledger`'s to check.
+
+    Raises:
+        RefusedError: a field is missing, unknown or not as its kind asks.
+    """
+    try:
+        envelope = _Envelope.model_validate_json(line)
+    except ValidationError as error:
+        raise _explained("entry", error) from error
+    return Entry(
+        seq=envelope.seq,
+        nth=envelope.nth,
+        kind=envelope.kind,
+        body=read_body(envelope.kind, envelope.body),
+        raw=envelope.body,
+        logged=parse_utc(envelope.logged),
+        by=envelope.by,
+        files=envelope.files,
+        sha256=sha256(line).hexdigest(),
+    )
+
+
+def read_body(kind: str, value: Mapping[str, JsonValue]) -> Body:
+    """Read a body of `kind`.
+
+    Raises:
+        RefusedError: the kind is unknown, or a field is not as the kind asks.
+    """
+    model = BODIES.get(kind)
+    if model is None:
+        raise RefusedError(f"kind {kind!r}", "is not a kind of entry", _nearest(kind, BODIES))
+    try:
+        return model.model_validate_json(_as_json(value))
+    except ValidationError as error:
+        raise _explained(kind, error, model) from error
+
+
+def read_file_ref(value: Mapping[str, JsonValue]) -> FileRef:
+    """Read one item of `files`.
+
+    Raises:
+        RefusedError: a field is missing, unknown or out of its range.
+    """
+    try:
+        return FileRef.model_validate_json(_as_json(value))
+    except ValidationError as error:
+        raise _explained("files", error, FileRef) from error
+
+
+def _as_json(value: Mapping[str, JsonValue]) -> str:
+    return json.dumps(value, ensure_ascii=True)
+
+
+def _nearest(given: str, known: Mapping[str, object] | list[str]) -> str:
+    close = get_close_matches(given, list(known), n=1, cutoff=0.6)
+    return f"Did you mean {close[0]!r}?" if close else f"Known: {', '.join(known)}."
+
+
+def _explained(
+    where: str, error: ValidationError, model: type[Strict] | None = None
+) -> RefusedError:
+    """The first fault of a validation, in a person's words."""
+    fault = error.errors(include_url=False)[0]
+    # pydantic names the branch of a union within the path: "zones.tuple[constrained-str, ...].0"
+    path = ".".join(str(part) for part in fault["loc"] if not set("[(-") & set(str(part)))
+    if fault["type"] == "extra_forbidden":
+        name = str(fault["loc"][-1])
+        fields = [] if model is None else [f.alias or key for key, f in model.model_fields.items()]
+        hint = _nearest(name, fields) if len(fault["loc"]) == 1 and fields else ""
+        return RefusedError(f"{where}: field {path!r}", "is not a field of this kind", hint)
+    if fault["type"] == "missing":
+        return RefusedError(f"{where}: field {path!r}", "is needed", "See `roof-evidence schema`.")
+    message = str(fault["msg"]).removeprefix("Value error, ")
+    given = fault.get("input")
+    shown = f" (given: {given!r})" if isinstance(given, str | int) and given != "" else ""
+    return RefusedError(f"{where}: field {path!r}", f"{message[:200]}{shown[:80]}")
