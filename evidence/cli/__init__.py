@@ -1,0 +1,102 @@
+"""The command line: reads arguments, calls one function, prints.
+
+Commands are imported when they are called, so that `--help` starts at once.
+"""
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from evidence.errors import EvidenceError
+
+_COMMANDS = {
+    "demo": ("evidence.cli.samples", "Build the sample case, issue its dossier and check it."),
+    "start": ("evidence.cli.writing", "Start a new case."),
+    "enter": ("evidence.cli.writing", "Write one entry."),
+    "intake": ("evidence.cli.writing", "Seal pictures and other files at once."),
+    "due": ("evidence.cli.reading", "What is due, by when, by whose rule."),
+    "standing": ("evidence.cli.reading", "The record measured."),
+    "zone": ("evidence.cli.reading", "Everything about one place on the roof."),
+    "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
+    "check": ("evidence.cli.proof", "Verify a case or a dossier."),
+    "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
+    "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),
+}
+
+
+class _Lazy(click.Group):
+    """A group whose commands are imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(_COMMANDS[cmd_name][0])
+        command: click.Command = getattr(module, cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in _COMMANDS.items()])
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["--help", "-h"]})
+@click.version_option(package_name="roof-evidence", prog_name="roof-evidence")
+def cli() -> None:
+    """Prove the upkeep of a recreational vehicle's roof.
+
+    Each look, wash, treatment and reseal goes into an append-only record tied to what the camera
+    wrote. The program says what the record supports and prints a signed PDF that a stranger can
+    check. It names no cause.
+
+    \b
+    Try:  roof-evidence demo
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the program and leave with its exit code (OUTPUTS: 0, 2, 3, 4; 1 for its own faults)."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # an old console must not stop a look
+    sys.exit(_run(arguments))
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    try:
+        code = cli.main(args=arguments, prog_name="roof-evidence", standalone_mode=False)
+    except EvidenceError as error:
+        return _say(str(error), error.exit_code)
+    except click.exceptions.Exit as error:
+        return error.exit_code
+    except click.UsageError as error:
+        command = "roof-evidence" if error.ctx is None else error.ctx.command_path
+        return _say(f"{error.format_message()}\nSee `{command} --help`.", 2)
+    except click.ClickException as error:
+        return _say(error.format_message(), 2)
+    except (click.Abort, KeyboardInterrupt):
+        return _say("Stopped; nothing was written.", 2)
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except Exception as error:  # the last door: a fault of the program itself
+        if os.environ.get("ROOF_EVIDENCE_DEBUG"):
+            raise
+        return _say(
+            f"A fault of the program itself: {type(error).__name__}.\n"
+            "The record was not changed. Set ROOF_EVIDENCE_DEBUG=1 to see where.",
+            1,
+        )
+    return code if isinstance(code, int) else 0
+
+
+def _say(message: str, code: int) -> int:
+    """At most three lines on standard error."""
+    click.echo("\n".join(message.splitlines()[:3]), err=True)
+    return code

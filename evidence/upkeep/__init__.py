@@ -1,0 +1,22 @@
+"""Pure functions from a History to facts; nothing here touches a disk, a clock or a key."""
+
+from evidence.upkeep.admission import Known, admit
+from evidence.upkeep.due import Due, what_is_due
+from evidence.upkeep.history import History, Vouched, read_history
+from evidence.upkeep.items import Item, Picture
+from evidence.upkeep.standing import Standing, as_json, measure
+
+__all__ = [
+    "Due",
+    "History",
+    "Item",
+    "Known",
+    "Picture",
+    "Standing",
+    "Vouched",
+    "admit",
+    "as_json",
+    "measure",
+    "read_history",
+    "what_is_due",
+]

@@ -1,0 +1,5 @@
+"""`python -m evidence`."""
+
+from evidence.cli import main
+
+main()

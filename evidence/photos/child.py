@@ -1,0 +1,54 @@
+"""The limited child process: reads what strangers' files hold, so that a bad one costs one file.
+
+`python -m evidence.photos.child`: one JSON request a line on standard input, one JSON answer a
+line on standard output. It ends with its input. `worker.Worker` is the parent.
+"""
+
+import json
+import os
+import sys
+from contextlib import suppress
+from pathlib import Path
+
+from evidence.photos.camera import read_camera
+from evidence.photos.previews import make_preview
+from evidence.shapes import Strict
+
+MAX_MEMORY = 1536 * 2**20
+"""Bytes of address space; a preview of a 50-megapixel picture takes about a third."""
+
+READY = "ready"
+
+
+def main() -> None:
+    """Answer requests until the input ends."""
+    _limit()
+    # libraries may print; the answers keep a channel of their own
+    answers = os.fdopen(os.dup(1), "w", encoding="ascii")
+    os.dup2(2, 1)
+    print(json.dumps(READY), file=answers, flush=True)
+    for line in sys.stdin.buffer:
+        text = _answer(json.loads(line)).model_dump_json(exclude_none=True)
+        print(json.dumps(text), file=answers, flush=True)
+
+
+def _answer(request: dict[str, str]) -> Strict:
+    path = Path(request["path"])
+    if request["job"] == "camera":
+        return read_camera(path)
+    return make_preview(path, Path(request["out"]), int(request["longest_px"]))
+
+
+def _limit() -> None:
+    """Cap the memory and leave no core file; only where the system can (not on Windows)."""
+    try:
+        import resource
+    except ImportError:
+        return
+    for what, most in ((resource.RLIMIT_AS, MAX_MEMORY), (resource.RLIMIT_CORE, 0)):
+        with suppress(OSError, ValueError):  # a lower limit set by the system stands
+            resource.setrlimit(what, (most, most))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,168 @@
+"""From the catalogue's TOML files to its tables: reading, hashing, and the keeper's own rows."""
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from pydantic import ValidationError
+
+from evidence import words as w
+from evidence.errors import RefusedError
+from evidence.trade.rows import Borne
+
+Fields = dict[str, object]
+Tables = dict[str, Fields]
+"""What the files say, not yet checked: name of the file without `.toml` → row id → row."""
+
+NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
+    {
+        "surfaces": frozenset(w.Surface),
+        "sealants": frozenset(w.Family),
+        "zones": frozenset(f"Z{number:02}" for number in range(1, 28)),
+        "findings": frozenset(f"D{number:02}" for number in range(1, 31)),
+        "rules": frozenset(w.Task),
+        "observations": frozenset(),
+        "cautions": frozenset({"footer"}),
+        "sources": frozenset(),
+        "grades": frozenset(str(int(grade)) for grade in w.Grade),
+    }
+)
+"""The files, and the rows that each must have because the record can name them (RECORD § 4)."""
+
+# Grades carry meaning, zones decide which looks count, and a source's name is not the keeper's to
+# change. In the closed tables a row that the record cannot name would be dead.
+_MAY_CHANGE = frozenset({"surfaces", "sealants", "findings", "rules", "observations", "cautions"})
+_MAY_ADD = frozenset({"observations", "cautions", "sources"})
+
+_BEARING = ("source", "basis")
+_OWN = "override.toml"
+_MEND = "Correct the file and try again."
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """The tables with the keeper's own rows laid over them; `overrides` as `findings.D02`."""
+
+    tables: Tables
+    sha256: str
+    overrides: tuple[str, ...]
+    own_name: str
+
+    def refusal(self, error: ValidationError) -> RefusedError:
+        """The first fault that a model found, in terms of file, row and field."""
+        loc, why = _first_fault(error)
+        table, row = [*loc, ""][:2]
+        return self.refuse(table, row, ".".join(loc[2:]), why)
+
+    def refuse(self, table: str, row: str, field: str, why: str) -> RefusedError:
+        """The same for a fault found otherwise, laid at the file in which the row was written."""
+        own = f"{table}.{row}"
+        if own in self.overrides:
+            return refuse(self.own_name, own, field, why)
+        return refuse(f"{table}.toml", row, field, why)
+
+
+def _first_fault(error: ValidationError) -> tuple[list[str], str]:
+    first = error.errors(include_url=False, include_context=False)[0]
+    loc = [str(part) for part in first["loc"] if part != "[key]"]
+    return loc, first["msg"].removeprefix("Value error, ")
+
+
+def refuse(file: str, row: str, field: str, why: str) -> RefusedError:
+    """An error that names file, row and field."""
+    place = [file, *([f"row {row}"] if row else []), *([f"field {field}"] if field else [])]
+    return RefusedError(", ".join(place), why, _MEND)
+
+
+def as_json(value: object) -> str:
+    """JSON of what TOML held; a date becomes an object, so that no text field can take it."""
+    return json.dumps(value, default=lambda other: {type(other).__name__: str(other)})
+
+
+def read_files(folder: Path, override: Path | None) -> Files:
+    """Read the folder's nine files and the keeper's own.
+
+    Raises:
+        RefusedError: a file is missing, unknown or not TOML, or an own row may not stand there.
+    """
+    held = {path.name: _bytes(path) for path in folder.glob("[!.]*.toml")}
+    expected = {f"{table}.toml" for table in NEEDED}
+    for name in sorted(held.keys() ^ expected):
+        why = "is missing" if name in expected else "is not a file of the catalogue"
+        raise RefusedError(str(folder / name), why, "Take the catalogue's folder as it came.")
+    tables = {Path(name).stem: _parsed(name, data) for name, data in sorted(held.items())}
+    own: Fields = {}
+    own_name = _OWN
+    if override is not None:
+        held[_OWN] = _bytes(override)
+        own_name = override.name
+        own = _parsed(own_name, held[_OWN])
+    overrides = [row for table in own for row in _lay_over(tables, table, own[table], own_name)]
+    return Files(tables, _digest(held), tuple(overrides), own_name)
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        why = f"cannot be read ({error.strerror})"
+        raise RefusedError(str(path), why, "See that it is there and yours to read.") from error
+
+
+def _parsed(name: str, data: bytes) -> Fields:
+    try:
+        return tomllib.loads(data.decode())
+    except (ValueError, RecursionError) as error:
+        raise RefusedError(name, f"is not TOML in UTF-8: {error}", _MEND) from error
+
+
+def _digest(held: Mapping[str, bytes]) -> str:
+    """As `Catalogue` defines it."""
+    lines = (f"{hashlib.sha256(held[name]).hexdigest()}  {name}\n" for name in sorted(held))
+    return hashlib.sha256("".join(lines).encode()).hexdigest()
+
+
+def _lay_over(tables: Tables, table: str, rows: object, file: str) -> list[str]:
+    """Lay the keeper's rows of one table over the shipped ones; the ids of those rows."""
+    if table not in NEEDED:
+        raise refuse(file, "", "", f"[{table}] is not a table of the catalogue")
+    if not isinstance(rows, dict):
+        raise refuse(file, "", "", f"{table} holds no rows; write [{table}.<row>]")
+    laid = tables[table]
+    for row, fields in rows.items():
+        if table not in (_MAY_CHANGE if row in laid else _MAY_ADD):
+            verb = "changed" if row in laid else "added"
+            raise refuse(file, f"{table}.{row}", "", f"rows of {table} cannot be {verb}")
+        if not isinstance(fields, dict):
+            raise refuse(file, f"{table}.{row}", "", f"holds no fields; write [{table}.{row}]")
+        shipped = laid.get(row)
+        laid[row] = _changed(shipped, fields, f"{table}.{row}", file) if shipped else fields
+    return [f"{table}.{row}" for row in rows]
+
+
+def _changed(shipped: object, own: Fields, row: str, file: str) -> Fields:
+    """The shipped row with the keeper's fields, its basis saying who bears which."""
+    fields = [field for field in own if field not in _BEARING]
+    if not fields:
+        raise refuse(file, row, "", "changes no field")
+    was = shipped if isinstance(shipped, dict) else {}
+    old, new = _bearing(was, row, f"{row.partition('.')[0]}.toml"), _bearing(own, row, file)
+    return {
+        **was,
+        **own,
+        "source": [*dict.fromkeys([*old.source, *new.source])],
+        "basis": f"{new.rests_on} for {', '.join(fields)}; otherwise {old.rests_on}",
+    }
+
+
+def _bearing(fields: Fields, row: str, file: str) -> Borne:
+    said = {field: fields[field] for field in _BEARING if field in fields}
+    try:
+        return Borne.model_validate_json(as_json(said))
+    except ValidationError as error:
+        loc, why = _first_fault(error)
+        raise refuse(file, row, ".".join(loc), why) from error
