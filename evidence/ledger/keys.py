@@ -9,33 +9,28 @@ and renamed when complete, so it holds all three files or does not exist.
 """
 
 import re
-import secrets
 import shutil
 import tempfile
+import unicodedata
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from evidence.errors import ChangedError, MissingError, RefusedError
+from evidence.ledger.certificate import certifies, self_signed
 from evidence.ledger.disk import PRIVATE_FOLDER, plain_words, sync_folder, write_private
 from evidence.ledger.heads import origin_of
 from evidence.ledger.notes import Signer
-from evidence.ledger.strict import shown
+from evidence.ledger.strict import is_unicode, shown
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
-    PrivateKey = Ed25519PrivateKey | EllipticCurvePrivateKey
+    from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
 
 _LOG_KEY, _PDF_KEY, _PDF_CERTIFICATE = "log.pem", "pdf.pem", "pdf.cer"
 _CASE_ID = re.compile(r"[0-9a-f]{32}")
-_MAX_NAME = 64  # ub-common-name, RFC 5280 appendix A.1
-
-CERTIFICATE_LIFE = timedelta(days=30 * 365)
-"""Longer than a coach and its disputes last (judgement). Nobody vouches for a self-signed
-certificate, so its end protects nobody; a short life would only make old dossiers look spoilt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +72,12 @@ class KeyStore:
             RefusedError: the case has keys already, a value is unusable, or the disk refuses.
         """
         folder = self._case_folder(case_id)
-        if passphrase == "":
-            raise RefusedError("passphrase", "is empty", "Choose at least a few words.")
-        if not 1 <= len(common_name) <= _MAX_NAME:
-            raise RefusedError(
-                f"name {shown(common_name)}", f"does not have 1 to {_MAX_NAME} characters"
-            )
         if folder.exists():
             raise RefusedError(f"case {case_id}", "has keys already", "They were left untouched.")
         pair = _new_pair(case_id, common_name, valid_from or datetime.now(UTC) - timedelta(days=1))
+        secret = _secret(passphrase)
         with plain_words(self._folder):
-            self._keep(folder, pair, passphrase)
+            self._keep(folder, pair, secret)
         return pair
 
     def load(self, case_id: str, passphrase: str | None) -> KeyPair:
@@ -98,39 +88,37 @@ class KeyStore:
             RefusedError: the passphrase is wrong, or needed and not given.
             ChangedError: a file is not the key that it should be.
         """
-        from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
-        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
         folder = self._case_folder(case_id)
         if not folder.is_dir():
             raise MissingError(
                 f"keys of case {case_id}",
                 f"are not in {self._folder}",
-                "Bring the key folder from the device that wrote the case, or use the recovery key.",
+                "Bring them from the device that wrote the case, or sign with the recovery key.",
             )
         with plain_words(folder):
             log_pem, pdf_pem, certificate = (
                 (folder / name).read_bytes() for name in (_LOG_KEY, _PDF_KEY, _PDF_CERTIFICATE)
             )
-        log_key, pdf_key = (_unlock(pem, case_id, passphrase) for pem in (log_pem, pdf_pem))
-        if not isinstance(log_key, Ed25519PrivateKey) or not _certifies(certificate, pdf_key):
-            raise ChangedError(f"keys of case {case_id}", "are not the ones made for it")
-        if not isinstance(pdf_key, EllipticCurvePrivateKey):
-            raise ChangedError(f"keys of case {case_id}", "are not the ones made for it")
-        return KeyPair(Signer(origin_of(case_id), log_key), pdf_key, certificate)
+        secret = _secret(passphrase)
+        return _pair_of(
+            case_id,
+            _unlock(log_pem, case_id, secret),
+            _unlock(pdf_pem, case_id, secret),
+            certificate,
+        )
 
     def _case_folder(self, case_id: str) -> Path:
         if _CASE_ID.fullmatch(case_id) is None:  # also keeps a path from leaving the folder
             raise RefusedError(f"case id {shown(case_id)}", "is not 32 hex digits")
         return self._folder / case_id
 
-    def _keep(self, folder: Path, pair: KeyPair, passphrase: str | None) -> None:
-        self._folder.mkdir(mode=PRIVATE_FOLDER, parents=True, exist_ok=True)
-        self._folder.chmod(PRIVATE_FOLDER)
+    def _keep(self, folder: Path, pair: KeyPair, secret: bytes | None) -> None:
+        if not self._folder.is_dir():
+            self._folder.mkdir(mode=PRIVATE_FOLDER, parents=True)
         making = Path(tempfile.mkdtemp(prefix=".making-", dir=self._folder))  # mode 0700
         try:
-            write_private(making / _LOG_KEY, _lock(pair.signer.private_key, passphrase))
-            write_private(making / _PDF_KEY, _lock(pair.signing_key, passphrase))
+            write_private(making / _LOG_KEY, _lock(pair.signer.private_key, secret))
+            write_private(making / _PDF_KEY, _lock(pair.signing_key, secret))
             write_private(making / _PDF_CERTIFICATE, pair.certificate_der)
             sync_folder(making)
             making.rename(folder)
@@ -142,8 +130,59 @@ class KeyStore:
 
 def _new_pair(case_id: str, common_name: str, valid_from: datetime) -> KeyPair:
     from cryptography.hazmat.primitives.asymmetric import ec
-    from cryptography.hazmat.primitives.serialization import Encoding
 
     key = ec.generate_private_key(ec.SECP256R1())
-    certificate = _self_signed(key, common_name, valid_from).public_bytes(Encoding.DER)
+    certificate = self_signed(key, common_name, valid_from)
     return KeyPair(Signer.generate(origin_of(case_id)), key, certificate)
+
+
+def _pair_of(
+    case_id: str, log_key: "PrivateKeyTypes", pdf_key: "PrivateKeyTypes", certificate: bytes
+) -> KeyPair:
+    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+    if (
+        isinstance(log_key, Ed25519PrivateKey)
+        and isinstance(pdf_key, EllipticCurvePrivateKey)
+        and certifies(certificate, pdf_key)
+    ):
+        return KeyPair(Signer(origin_of(case_id), log_key), pdf_key, certificate)
+    raise ChangedError(f"keys of case {case_id}", "are not the ones made for it")
+
+
+def _secret(passphrase: str | None) -> bytes | None:
+    """The passphrase as bytes: NFC, so that every keyboard spells an accented letter alike."""
+    if passphrase is None:
+        return None
+    if not passphrase or not is_unicode(passphrase):
+        raise RefusedError("passphrase", "is empty or not text", "Choose at least a few words.")
+    return unicodedata.normalize("NFC", passphrase).encode()
+
+
+def _lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | None) -> bytes:
+    from cryptography.hazmat.primitives import serialization as form
+
+    lock: form.KeySerializationEncryption = (
+        form.NoEncryption() if secret is None else form.BestAvailableEncryption(secret)
+    )
+    return key.private_bytes(form.Encoding.PEM, form.PrivateFormat.PKCS8, lock)
+
+
+def _unlock(pem: bytes, case_id: str, secret: bytes | None) -> "PrivateKeyTypes":
+    from cryptography.exceptions import UnsupportedAlgorithm
+    from cryptography.hazmat.primitives.serialization import load_pem_private_key
+
+    locked = b"ENCRYPTED" in pem.partition(b"\n")[0]
+    if locked and secret is None:
+        raise RefusedError(f"keys of case {case_id}", "are locked", "Give the passphrase.")
+    try:
+        return load_pem_private_key(pem, secret if locked else None)
+    except (ValueError, UnsupportedAlgorithm):
+        if locked:
+            raise RefusedError(
+                f"keys of case {case_id}",
+                "are not opened by this passphrase",
+                "Type it again; if it is lost, sign with the printed recovery key.",
+            ) from None
+        raise ChangedError(f"keys of case {case_id}", "cannot be read as keys") from None

@@ -1,4 +1,4 @@
-"""Signed notes: plain text with signature lines below it (C2SP signed-note v1, c2sp.org/signed-note).
+"""Signed notes: plain text with signature lines below it (c2sp.org/signed-note, v1.0.0).
 
     This is an example message.
     <empty line>
@@ -262,7 +262,9 @@ def open_note(note: SignedNote, verifiers: Iterable[V]) -> list[V]:
 
 def _refuse_bad_name(name: str) -> None:
     if any(char.isspace() or char == "+" or char < " " for char in name):
-        raise RefusedError(f"key name {shown(name)}", "holds a space, a plus or a control character")
+        raise RefusedError(
+            f"key name {shown(name)}", "holds a space, a plus or a control character"
+        )
     if not name or not is_unicode(name):
         raise RefusedError(f"key name {shown(name)}", "is empty or not Unicode text")
 

@@ -50,7 +50,9 @@ class RecoveryKey:
         letters = text.upper().translate(_LOOK_ALIKES)
         strange = next((char for char in letters if char not in _CROCKFORD), None)
         if strange is not None:
-            raise RefusedError("recovery key", f"holds {strange!r}, which it never uses", _TRY_AGAIN)
+            raise RefusedError(
+                "recovery key", f"holds {strange!r}, which it never uses", _TRY_AGAIN
+            )
         if len(letters) != LETTERS:
             raise RefusedError(
                 "recovery key", f"has {len(letters)} letters, not {LETTERS}", _TRY_AGAIN
@@ -58,7 +60,9 @@ class RecoveryKey:
         payload = base64.b32decode(letters.translate(_FROM_PAPER) + "=")
         key = cls(payload[:SEED_BYTES])
         if "".join(key.words()) != letters:
-            raise RefusedError("recovery key", "its checksum is wrong: a letter differs", _TRY_AGAIN)
+            raise RefusedError(
+                "recovery key", "its checksum is wrong: a letter differs", _TRY_AGAIN
+            )
         return key
 
     def words(self) -> tuple[str, ...]:
@@ -72,5 +76,5 @@ class RecoveryKey:
         return "-".join(self.words())
 
     def signer(self, name: str) -> Signer:
-        """The key as an ordinary log key under the record's origin `name`, with a vkey of its own."""
+        """The key as an ordinary log key: `name` is the record's origin, the vkey is its own."""
         return Signer.from_seed(name, self.seed)

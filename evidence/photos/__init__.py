@@ -1,0 +1,24 @@
+"""From a file to what its camera supports: sealing, tags, capture interval, previews, visits."""
+
+from evidence.photos.camera import CameraReading, ReadBy
+from evidence.photos.clock import Capture, CaptureRule, capture
+from evidence.photos.intake import SealedFile, seal, walk
+from evidence.photos.previews import Preview
+from evidence.photos.visits import Visit, VisitItem, group
+from evidence.photos.worker import Worker
+
+__all__ = [
+    "CameraReading",
+    "Capture",
+    "CaptureRule",
+    "Preview",
+    "ReadBy",
+    "SealedFile",
+    "Visit",
+    "VisitItem",
+    "Worker",
+    "capture",
+    "group",
+    "seal",
+    "walk",
+]

@@ -20,18 +20,8 @@ from evidence.shapes import Camera, Raw, Strict
 if TYPE_CHECKING:
     from exifread.core.ifd_tag import IfdTag
 
-_PLAIN_TAGS = {
-    "PixelXDimension": "ExifImageWidth",
-    "PixelYDimension": "ExifImageLength",
-} | {
-    name: name
-    for name in (
-        "DateTimeOriginal OffsetTimeOriginal SubSecTimeOriginal DateTimeDigitized DateTime "
-        "OffsetTime Make Model BodySerialNumber Software ImageUniqueID ExposureTime FNumber "
-        "ISOSpeedRatings Orientation"
-    ).split()
-}
-"""RECORD's name -> exifread's name."""
+_OTHER_NAMES = {"PixelXDimension": "ExifImageWidth", "PixelYDimension": "ExifImageLength"}
+"""Where exifread's name differs from Exif's; the GPS tags are read one by one."""
 
 _UNDEFINED = 7  # Exif's field type for bytes without a meaning of their own
 _EXIF_PREFIX = b"Exif\x00\x00"
@@ -98,7 +88,8 @@ def _tags_by_pillow(path: Path) -> "Mapping[str, IfdTag]":
 
 def _camera(tags: "Mapping[str, IfdTag]") -> Camera | None:
     found: dict[str, Raw | None] = {}
-    for name, key in _PLAIN_TAGS.items():
+    for name in Camera.model_fields:
+        key = _OTHER_NAMES.get(name, name)
         tag = tags.get(f"EXIF {key}") or tags.get(f"Image {key}")
         found[name] = _raw(tag, _decimal if name == "FNumber" else str)
     found["GPSDateStamp"] = _raw(tags.get("GPS GPSDate"))

@@ -17,19 +17,19 @@ from evidence.shapes import Strict
 MAX_MEMORY = 1536 * 2**20
 """Bytes of address space; a preview of a 50-megapixel picture takes about a third."""
 
-READY = "ready"
+READY = b"ready"
 
 
 def main() -> None:
     """Answer requests until the input ends."""
     _limit()
     # libraries may print; the answers keep a channel of their own
-    answers = os.fdopen(os.dup(1), "w", encoding="ascii")
+    answers = os.fdopen(os.dup(1), "wb", buffering=0)
     os.dup2(2, 1)
-    print(json.dumps(READY), file=answers, flush=True)
+    answers.write(READY + b"\n")
     for line in sys.stdin.buffer:
-        text = _answer(json.loads(line)).model_dump_json(exclude_none=True)
-        print(json.dumps(text), file=answers, flush=True)
+        answer = _answer(json.loads(line)).model_dump_json(exclude_none=True)
+        answers.write(answer.encode() + b"\n")
 
 
 def _answer(request: dict[str, str]) -> Strict:

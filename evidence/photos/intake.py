@@ -87,15 +87,15 @@ def walk(paths: Sequence[Path]) -> list[Path]:
     Raises:
         RefusedError: a path does not exist, or a folder cannot be read.
     """
-    found: set[Path] = set()
-    for path in paths:
-        if path.is_dir():
-            found.update(_under(path))
-        elif path.exists():
-            found.add(path)
-        else:
-            raise _unreadable(path, "is not there", "Check how its name is written.")
-    return sorted(found)
+    return sorted({file for path in paths for file in _files(path)})
+
+
+def _files(path: Path) -> Iterator[Path]:
+    try:
+        mode = path.stat().st_mode
+    except (OSError, ValueError) as error:
+        raise _unreadable(path, f"cannot be read: {_reason(error)}") from error
+    return _under(path) if stat.S_ISDIR(mode) else iter((path,))
 
 
 def _under(folder: Path) -> Iterator[Path]:
@@ -117,21 +117,14 @@ def _stop(error: OSError) -> None:
 def _opened(source: Path) -> BinaryIO:
     """Open a regular file; a pipe or a device is refused rather than waited for."""
     try:
-        file = open(source, "rb", opener=_without_waiting)  # noqa: PTH123 - Path.open has no opener
-        if stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-            return file
-    except IsADirectoryError:
-        raise _unreadable(source, "is a folder", "Name the files in it.") from None
+        mode = source.stat().st_mode
+        if stat.S_ISREG(mode):
+            return source.open("rb")
     except (OSError, ValueError) as error:
-        if source.is_dir():  # some systems call this a lack of permission
-            raise _unreadable(source, "is a folder", "Name the files in it.") from error
         raise _unreadable(source, f"cannot be read: {_reason(error)}") from error
-    file.close()
+    if stat.S_ISDIR(mode):
+        raise _unreadable(source, "is a folder", "Name the files in it.")
     raise _unreadable(source, "is not a file but a pipe or a device")
-
-
-def _without_waiting(path: str, flags: int) -> int:
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def _blocks(file: BinaryIO, source: Path) -> Iterator[bytes]:

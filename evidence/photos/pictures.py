@@ -44,4 +44,4 @@ def reason(error: Exception) -> str:
     if isinstance(error, UnidentifiedImageError):
         return "it is not a picture in a format that this program knows"
     said = "".join(char for char in str(error) if char.isprintable())[:200]
-    return said or type(error).__name__
+    return said or f"the reader gave up on it ({type(error).__name__})"

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 _QUALITY = 82
-_DEEP_MODES = ("I", "F", "I;16", "I;16L", "I;16B", "I;16N")
 
 
 class Preview(Strict):
@@ -60,8 +59,8 @@ def _on_white(picture: "Image") -> "Image":
     """The pixels alone, on a fresh white page: nothing of the source's metadata can come along."""
     from PIL import Image
 
-    if picture.mode in _DEEP_MODES:
-        picture = _shallow(picture)
+    if picture.mode.startswith("I"):  # grey of 16 bits: the upper 8 are shown
+        picture = picture.convert("I").point(lambda value: value * (1 / 256)).convert("L")
     page = Image.new("RGB", picture.size, "white")
     if picture.has_transparency_data:
         with_alpha = picture.convert("RGBA")
@@ -69,11 +68,3 @@ def _on_white(picture: "Image") -> "Image":
     else:
         page.paste(picture.convert("RGB"))
     return page
-
-
-def _shallow(picture: "Image") -> "Image":
-    """Grey of more than 8 bits, stretched from its darkest to its lightest value."""
-    deep = picture.convert("F")
-    darkest, lightest = deep.getextrema()
-    scale = 255 / ((lightest - darkest) or 1)
-    return deep.point(lambda value: value * scale - darkest * scale).convert("L")

@@ -4,11 +4,12 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from threading import Event, Timer
 from types import TracebackType
-from typing import Self
+from typing import Self, TypeVar
 
 from evidence.errors import EvidenceError
 from evidence.photos.camera import CameraReading
@@ -18,10 +19,17 @@ from evidence.photos.previews import Preview
 COMMAND = (sys.executable, "-P", "-m", "evidence.photos.child")
 SECONDS_A_FILE = 30.0
 _SECONDS_TO_START = 60.0
+_SECONDS_TO_END = 2.0
 
 _ROOT = Path(__file__).resolve().parents[2]
 _PASSED_ON = ("PATH", "HOME", "LD_LIBRARY_PATH", "SYSTEMROOT", "APPDATA", "TEMP", "TMP")
 """What Python and its libraries need to start. Nothing else: passphrases stay here."""
+
+
+_LONGEST_ANSWER = 1 << 20
+
+_Read = TypeVar("_Read")
+_Answer = TypeVar("_Answer", CameraReading, Preview)
 
 
 class _StoppedError(Exception):
@@ -38,9 +46,7 @@ class Worker:
         command: the child's command line.
     """
 
-    def __init__(
-        self, seconds: float = SECONDS_A_FILE, command: Sequence[str] = COMMAND
-    ) -> None:
+    def __init__(self, seconds: float = SECONDS_A_FILE, command: Sequence[str] = COMMAND) -> None:
         self._seconds = seconds
         self._command = command
         self._child: subprocess.Popen[bytes] | None = None
@@ -63,10 +69,9 @@ class Worker:
             EvidenceError: the child process cannot be started at all.
         """
         try:
-            answer = self._ask({"job": "camera", "path": str(path.absolute())})
+            return self._ask({"job": "camera", "path": str(path.absolute())}, CameraReading)
         except _StoppedError as stopped:
             return CameraReading(unreadable=f"its tags cannot be read: {stopped}")
-        return CameraReading.model_validate_json(answer)
 
     def preview(self, path: Path, out: Path, longest_px: int = 1600) -> Preview:
         """Write a small JPEG of `path` to `out`; false, with the reason, where there is none.
@@ -76,40 +81,43 @@ class Worker:
         """
         request = {"job": "preview", "path": str(path.absolute()), "out": str(out.absolute())}
         try:
-            answer = self._ask(request | {"longest_px": str(longest_px)})
+            return self._ask(request | {"longest_px": str(longest_px)}, Preview)
         except _StoppedError as stopped:
             return Preview(shown=False, why=f"cannot be shown: {stopped}")
-        return Preview.model_validate_json(answer)
 
-    def _ask(self, request: Mapping[str, str]) -> str:
+    def _ask(self, request: Mapping[str, str], answer: type[_Answer]) -> _Answer:
         child = self._child or self._start()
         # ASCII only: a file name that is no text travels as escaped surrogates
-        return self._exchange(child, json.dumps(request).encode("ascii") + b"\n", self._seconds)
+        line = json.dumps(request).encode("ascii") + b"\n"
+        return self._exchange(child, line, self._seconds, answer.model_validate_json)
 
     def _start(self) -> subprocess.Popen[bytes]:
         environment = {name: os.environ[name] for name in _PASSED_ON if name in os.environ}
         try:
-            self._child = subprocess.Popen(
+            self._child = child = subprocess.Popen(
                 self._command,
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
                 env=environment | {"PYTHONPATH": str(_ROOT)},
             )
-            if self._exchange(self._child, b"", _SECONDS_TO_START) == READY:
-                return self._child
-            why = "it answers strangely"
+            self._exchange(child, b"", _SECONDS_TO_START, _greeted)
         except (OSError, _StoppedError) as error:
-            why = str(error)
-        self._stop()
-        raise EvidenceError(
-            "the reader of pictures",
-            f"cannot be started: {why}",
-            "Install the program again, then repeat the command: nothing is lost.",
-        )
+            raise EvidenceError(
+                "the reader of pictures",
+                f"cannot be started: {error}",
+                "Install the program again, then repeat the command: nothing is lost.",
+            ) from error
+        return child
 
-    def _exchange(self, child: subprocess.Popen[bytes], line: bytes, seconds: float) -> str:
-        """Send a line and wait for the answer; a child that is late or broken is ended."""
+    def _exchange(
+        self,
+        child: subprocess.Popen[bytes],
+        line: bytes,
+        seconds: float,
+        read: Callable[[bytes], _Read],
+    ) -> _Read:
+        """Send a line and read the answer; a child that is late or broken is ended."""
         late = Event()
 
         def end() -> None:
@@ -123,31 +131,39 @@ class Worker:
         finally:
             timer.cancel()
             timer.join()
-        if answer is not None and not late.is_set():
-            return answer
+        if not late.is_set():
+            # the child may have been taken over by a file: its answer is checked like one
+            with suppress(ValueError):
+                return read(answer)
         code = self._stop()
         why = f"took longer than {seconds:g} seconds" if late.is_set() else f"broke (code {code})"
-        raise _StoppedError(f"the reader {why} and was started anew")
+        raise _StoppedError(f"the reader {why}")
 
     def _stop(self) -> int | None:
-        """End the child, if there is one; its exit code."""
+        """End the child, if there is one; its exit code, negative for a signal."""
         child, self._child = self._child, None
         if child is None:
             return None
-        child.kill()
-        with child:  # closes the pipes and waits
-            pass
+        with suppress(OSError), child:  # closes the pipes, whatever is left in them, and waits
+            try:
+                child.communicate(timeout=_SECONDS_TO_END)
+            except subprocess.TimeoutExpired:
+                child.kill()
         return child.returncode
 
 
-def _answered(child: subprocess.Popen[bytes], line: bytes) -> str | None:
-    """The child's answer to `line`; None where it did not give a whole one."""
+def _answered(child: subprocess.Popen[bytes], line: bytes) -> bytes:
+    """The child's answer to `line`; empty or cut short where it ended before."""
     if child.stdin is None or child.stdout is None:
-        return None
+        return b""
     try:
         child.stdin.write(line)
         child.stdin.flush()
-        answer = json.loads(child.stdout.readline())
-    except (OSError, ValueError):
-        return None
-    return answer if isinstance(answer, str) else None
+        return child.stdout.readline(_LONGEST_ANSWER)
+    except OSError:
+        return b""
+
+
+def _greeted(answer: bytes) -> None:
+    if answer.strip() != READY:
+        raise ValueError("this is not the child's greeting")

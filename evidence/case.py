@@ -1,0 +1,321 @@
+"""A case on disk: open it, write one entry, read its history.
+
+Joins the ledger, the photos and the entries. An entry is written as one unit: everything that can
+be refused is refused before a byte is kept, files are sealed before the entry that names them, and
+the entry stands in the record with a signed head or not at all.
+"""
+
+import os
+import tempfile
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from functools import cached_property
+from pathlib import Path
+from secrets import token_hex
+
+from pydantic import JsonValue
+
+from evidence.entries import Case, Rig, Witness
+from evidence.envelope import Entry, read_body, read_entry, read_file_ref
+from evidence.errors import EvidenceError, MissingError, RefusedError
+from evidence.ledger import (
+    Head,
+    KeyPair,
+    KeyStore,
+    RecoveryKey,
+    SignedNote,
+    Signer,
+    Store,
+    Tip,
+    leaf_hash,
+    origin_of,
+    seal,
+    sign_head,
+    tree_root,
+)
+from evidence.photos import Worker, intake
+from evidence.times import local_day, utc_text, zone
+from evidence.upkeep import History, Known, admit, read_history
+from evidence.upkeep.findings import measure_findings
+from evidence.witness import Trust
+
+Clock = Callable[[], datetime]
+
+_NO_FILE = "0" * 64
+
+
+def now() -> datetime:
+    """The writer's clock: UTC, whole seconds."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+@dataclass(frozen=True, slots=True)
+class FileDraft:
+    """A file handed in, with what is said of it (the describing fields of RECORD § 2)."""
+
+    path: Path
+    described: Mapping[str, JsonValue] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """An entry to be written."""
+
+    kind: str
+    body: Mapping[str, JsonValue]
+    by: str
+    files: tuple[FileDraft, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was written: the entries and the head that binds them."""
+
+    entries: tuple[Entry, ...]
+    head: Head
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A new case and the recovery key, which is shown once and kept nowhere."""
+
+    record: "Record"
+    recovery: RecoveryKey
+
+
+def user_keys() -> KeyStore:
+    """The user's own key folder; `ROOF_EVIDENCE_KEYS` names another."""
+    import platformdirs
+
+    named = os.environ.get("ROOF_EVIDENCE_KEYS")
+    folder = Path(named) if named else platformdirs.user_config_path("roof-evidence") / "keys"
+    return KeyStore(folder)
+
+
+class Record:
+    """An open case folder (RECORD § 1)."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.ledger = folder / "ledger.sqlite"
+        self.originals = folder / "originals"
+        self.previews = folder / "previews"
+        self.issued = folder / "issued"
+        self.private = folder / "private"
+
+    @classmethod
+    def open(cls, folder: Path) -> "Record":
+        """Open a case folder.
+
+        Raises:
+            RefusedError: there is no case in it.
+        """
+        record = cls(folder)
+        if not record.ledger.is_file():
+            raise RefusedError(
+                str(folder), "is not a case: it holds no ledger.sqlite", "See `roof-evidence start`."
+            )
+        return record
+
+    @cached_property
+    def lines(self) -> list[bytes]:
+        """Every entry's bytes, as they stand in the ledger."""
+        with Store.open(self.ledger, writable=False) as store:
+            return store.entries()
+
+    @cached_property
+    def heads(self) -> list[str]:
+        """Every signed head, by size."""
+        with Store.open(self.ledger, writable=False) as store:
+            return store.heads()
+
+    @cached_property
+    def entries(self) -> tuple[Entry, ...]:
+        """Every entry, read strictly."""
+        return tuple(read_entry(line) for line in self.lines)
+
+    @property
+    def case(self) -> Case:
+        """The case entry."""
+        body = self.entries[0].body
+        if not isinstance(body, Case):
+            raise RefusedError("entry 1", "is not a case entry")
+        return body
+
+    @property
+    def home(self) -> str:
+        """The zone of civil dates, as last stated."""
+        rigs = [entry.body for entry in self.entries if isinstance(entry.body, Rig)]
+        if not rigs:
+            raise RefusedError("the record", "has no rig yet")
+        return rigs[-1].home_zone
+
+    def today(self, clock: Clock = now) -> date:
+        """Today's date where the rig is at home."""
+        return clock().astimezone(zone(self.home)).date()
+
+    def root_on(self, on: date) -> str:
+        """The Merkle root (hex) over the entries logged by the end of a day."""
+        _, ends = local_day(on, zone(self.home))
+        written = [
+            line
+            for line, entry in zip(self.lines, self.entries, strict=True)
+            if entry.logged <= ends
+        ]
+        return tree_root([leaf_hash(line) for line in written]).hex()
+
+    def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
+        """What had been written by the end of `on`."""
+        return read_history(self.entries, on=on, trust=self.trust(anchors))
+
+    def trust(self, anchors: Sequence[bytes] = ()) -> dict[int, Trust]:
+        """How far each outsider's answer in the record can be trusted, by seq of its entry.
+
+        An answer that is missing or does not verify is left out: it bounds nothing.
+        """
+        from evidence.witness import read_timestamp
+
+        notes = {SignedNoteSize.of(note): note for note in self.heads}
+        found = {}
+        for entry in self.entries:
+            body = entry.body
+            if not isinstance(body, Witness) or body.type != "rfc3161" or body.size not in notes:
+                continue
+            try:
+                answer = self.original(entry.files[0].sha256).read_bytes()
+                message = notes[body.size].encode()
+                stamp = read_timestamp(answer, message, anchors=anchors, sample=self.case.sample)
+            except (EvidenceError, OSError, IndexError):
+                continue
+            if utc_text(stamp.time) == body.time:
+                found[entry.seq] = stamp.trust
+        return found
+
+    def original(self, sha256: str) -> Path:
+        """The path of a sealed file.
+
+        Raises:
+            MissingError: the case does not hold it.
+        """
+        found = next(self.originals.glob(f"{sha256}.*"), None)
+        if found is None:
+            raise MissingError(f"file {sha256[:12]}…", "is not among the originals")
+        return found
+
+    def preview(self, sha256: str, worker: Worker) -> Path | None:
+        """A small picture without metadata, made when it is first asked for."""
+        out = self.previews / f"{sha256}.jpg"
+        if not out.is_file():
+            self.previews.mkdir(exist_ok=True)
+            try:
+                shown = worker.preview(self.original(sha256), out)
+            except MissingError:
+                return None
+            if not shown.shown:
+                return None
+        return out
+
+    def write(
+        self,
+        drafts: Sequence[Draft],
+        keys: KeyPair | Signer,
+        *,
+        clock: Clock = now,
+        check_only: bool = False,
+    ) -> Written | None:
+        """Write entries as one unit; with `check_only` only say whether they could be written.
+
+        Raises:
+            RefusedError: an entry cannot be taken; nothing was written.
+        """
+        signer = keys.signer if isinstance(keys, KeyPair) else keys
+        prepared = [_prepared(draft) for draft in drafts]
+        self._rehearse(prepared, clock)
+        if check_only:
+            return None
+        with Worker() as worker:
+            files = [[self._seal(file, worker) for file in draft.files] for draft in prepared]
+        written: list[bytes] = []
+
+        def make(tip: Tip, lines: Sequence[bytes]) -> Sequence[bytes]:
+            written.clear()
+            entries = [read_entry(line) for line in lines]
+            for draft, sealed in zip(prepared, files, strict=True):
+                line = seal(
+                    tip,
+                    kind=draft.kind,
+                    body=dict(draft.body),
+                    by=draft.by,
+                    files=sealed,
+                    logged=utc_text(clock()),
+                )
+                entry = read_entry(line)
+                self._admit(entries, entry)
+                entries.append(entry)
+                written.append(line)
+                tip = tip.after(line)
+            return written
+
+        with Store.open(self.ledger, writable=True) as store:
+            head = store.append(make, lambda head: sign_head(head, signer), signer.name)
+        self._forget()
+        return Written(tuple(read_entry(line) for line in written), head)
+
+    def _rehearse(self, drafts: Sequence[Draft], clock: Clock) -> None:
+        """Refuse what can be refused before any file is kept."""
+        entries = list(self.entries)
+        for draft in drafts:
+            placeholder = [
+                {"sha256": _NO_FILE, "bytes": 0, "type": "x/x", "name": "x", **file.described}
+                for file in draft.files
+            ]
+            entry = Entry(
+                seq=len(entries),
+                nth=1,
+                kind=draft.kind,
+                body=read_body(draft.kind, draft.body),
+                raw=draft.body,
+                logged=clock(),
+                by=draft.by,
+                files=tuple(read_file_ref(ref) for ref in placeholder),
+                sha256=_NO_FILE,
+            )
+            self._admit(entries, entry)
+            entries.append(entry)
+            for file in draft.files:
+                intake.check_readable(file.path)
+
+    def _admit(self, entries: Sequence[Entry], entry: Entry) -> None:
+        open_findings: dict[str, str] = {}
+        if isinstance(entry.body, Rig) and any(isinstance(e.body, Rig) for e in entries):
+            from evidence.trade import load_catalogue
+
+            history = read_history(entries, on=entry.logged.astimezone(zone(self.home)).date())
+            open_findings = {
+                facts.id: facts.zone
+                for facts in measure_findings(history, load_catalogue())
+                if facts.state == "open"
+            }
+        admit(Known.of(entries), entry, open_findings=open_findings)
+
+    def _seal(self, file: FileDraft, worker: Worker) -> dict[str, JsonValue]:
+        """Keep the file's bytes and read what its camera wrote."""
+        reading = worker.camera(file.path)
+        kept = intake.seal(file.path, self.originals)
+        ref: dict[str, JsonValue] = {
+            "sha256": kept.sha256,
+            "bytes": kept.bytes,
+            "type": kept.type,
+            "name": kept.name if isinstance(kept.name, str) else kept.name.model_dump(),
+        }
+        if reading.camera is not None:
+            ref["camera"] = reading.camera.model_dump(exclude_none=True)
+        return {**ref, **file.described}
+
+    def _forget(self) -> None:
+        """What was read before a write is read again."""
+        for name in ("lines", "heads", "entries"):
+            self.__dict__.pop(name, None)

@@ -1,0 +1,372 @@
+"""The kit of the page: paper, grid, type and the few kinds of flowable that the sheets use.
+
+Two columns of equal width and a gutter; nothing is centred; sentence case. Text is escaped here and
+set in faces that have its characters, so no sheet handles markup.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from html import escape
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportlab import rl_config
+from reportlab.lib.colors import HexColor
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    Image,
+    KeepTogether,
+    PageTemplate,
+    Paragraph,
+    Spacer,
+    Table,
+    TableStyle,
+)
+
+from evidence.figures import style
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+PAPERS = {"letter": LETTER, "a4": A4}
+MARGIN = 40.0
+GUTTER = 18.0
+TOP, FOOT = 58.0, 46.0
+
+Cell = Flowable | list[Flowable] | str
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Paper size in points and the columns on it."""
+
+    width: float
+    height: float
+
+    @property
+    def text_width(self) -> float:
+        """The width between the margins."""
+        return self.width - 2 * MARGIN
+
+    @property
+    def column(self) -> float:
+        """One of two columns."""
+        return (self.text_width - GUTTER) / 2
+
+
+def grid(paper: str) -> Grid:
+    """The grid of `letter` or `a4`."""
+    width, height = PAPERS[paper]
+    return Grid(float(width), float(height))
+
+
+@lru_cache(maxsize=1)
+def styles() -> dict[str, ParagraphStyle]:
+    """The paragraph styles; sizes are those of the written style sheet."""
+    style.register_fonts()
+
+    def made(name: str, size: float, leading: float, **more: object) -> ParagraphStyle:
+        settings: dict[str, object] = {
+            "fontName": style.FONT_NAMES["text"],
+            "textColor": HexColor(style.INK),
+            "fontSize": size,
+            "leading": leading,
+            "allowWidows": 0,
+            "allowOrphans": 0,
+            "splitLongWords": 1,
+            **more,
+        }
+        return ParagraphStyle(name, **settings)
+
+    muted, copper = HexColor(style.MUTED), HexColor(style.COPPER)
+    bold = style.FONT_NAMES["bold"]
+    return {
+        "headline": made("headline", style.HEADLINE, 29, fontName=bold),
+        "subtitle": made("subtitle", style.BODY, 14.5, textColor=muted),
+        "body": made("body", style.SECOND, 13),
+        "lead": made("lead", style.BODY, 15),
+        "small": made("small", style.SMALL, 11.2),
+        "muted": made("muted", style.SMALL, 11.2, textColor=muted),
+        "section": made("section", 15, 19, fontName=bold, spaceBefore=6),
+        "heading": made("heading", style.SECOND, 12.5, fontName=bold),
+        "exhibit": made("exhibit", style.SECOND, 12.5, fontName=bold, textColor=copper),
+        "value": made("value", 19, 22, fontName=bold),
+        "head": made("head", style.SMALL, 10.5, textColor=muted),
+        "mono": made("mono", 7.6, 10.4, fontName=style.FONT_NAMES["mono"], textColor=muted),
+    }
+
+
+def markup(text: str, role: style.Role = "text") -> str:
+    """Escaped text with a face for every run that the first face lacks."""
+    first = style.FONT_NAMES[role]
+    parts = []
+    for run in style.runs(text, role):
+        safe = escape(run.text, quote=False).replace("\n", "<br/>")
+        parts.append(safe if run.font == first else f'<font name="{run.font}">{safe}</font>')
+    return "".join(parts)
+
+
+def cite(text: str) -> str:
+    """An entry reference behind a sentence: mono, muted, kept on one line."""
+    if not text:
+        return ""
+    mono = style.FONT_NAMES["mono"]
+    held = escape(text).replace(" ", "\N{NO-BREAK SPACE}").replace(",\N{NO-BREAK SPACE}", ", ")
+    return f' <font name="{mono}" size="7.6" color="{style.MUTED}">{held}</font>'
+
+
+def para(text: str, name: str = "body", *, refs: str = "", lead: str = "") -> Paragraph:
+    """A paragraph; `lead` stands in bold copper before it (an exhibit letter), `refs` behind it."""
+    role: style.Role = "bold" if name in ("headline", "section", "heading", "exhibit") else "text"
+    if name == "mono":
+        role = "mono"
+    head = ""
+    if lead:
+        bold = style.FONT_NAMES["bold"]
+        head = f'<font name="{bold}" color="{style.COPPER}">{markup(lead, "bold")}</font> '
+    return Paragraph(head + markup(text, role) + cite(refs), styles()[name])
+
+
+def gap(points: float) -> Spacer:
+    """Vertical space."""
+    return Spacer(0, points)
+
+
+def section(text: str) -> list[Flowable]:
+    """A heading that starts a part and is never left alone at the foot of a page."""
+    return [CondPageBreak(120), gap(10), para(text, "section"), gap(5)]
+
+
+def columns(left: Cell, right: Cell, layout: Grid) -> Table:
+    """Two cells side by side on the grid."""
+    table = Table(
+        [[left, "", right]], colWidths=[layout.column, GUTTER, layout.column], hAlign="LEFT"
+    )
+    table.setStyle(TableStyle([*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
+    return table
+
+
+_BARE = [
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+]
+
+
+def figure_cell(value: str, unit: str, text: Paragraph, width: float) -> Table:
+    """A large figure with its unit on the left, its sentence on the right, a hairline above."""
+    unit_text = markup(unit)
+    name, size = style.FONT_NAMES["text"], style.SMALL
+    big = Paragraph(
+        f'{markup(value, "bold")} <font name="{name}" size="{size}" color="{style.MUTED}">'
+        f"{unit_text}</font>",
+        styles()["value"] if len(value) <= 7 else _shrunk(),
+    )
+    first = 84.0
+    table = Table([[big, text]], colWidths=[first, width - first], hAlign="LEFT")
+    table.setStyle(
+        TableStyle(
+            [
+                *_BARE,
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LINEABOVE", (0, 0), (-1, 0), 0.6, HexColor(style.HAIRLINE)),
+                ("TOPPADDING", (0, 0), (0, 0), 3),
+                ("TOPPADDING", (1, 0), (1, 0), 6),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 8),
+                ("RIGHTPADDING", (0, 0), (0, 0), 8),
+            ]
+        )
+    )
+    return table
+
+
+@lru_cache(maxsize=1)
+def _shrunk() -> ParagraphStyle:
+    return ParagraphStyle("value-words", parent=styles()["value"], fontSize=14, leading=17)
+
+
+def table(
+    head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float]
+) -> Table:
+    """A quiet table: muted heads, hairlines between rows, heads repeated on the next page."""
+    cells: list[list[Cell]] = [[para(text, "head") for text in head]]
+    cells += [[para(c, "small") if isinstance(c, str) else c for c in row] for row in rows]
+    made = Table(cells, colWidths=list(widths), repeatRows=1, hAlign="LEFT")
+    made.setStyle(
+        TableStyle(
+            [
+                *_BARE,
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("RIGHTPADDING", (0, 0), (-2, -1), 8),
+                ("TOPPADDING", (0, 0), (-1, -1), 4),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+                ("LINEBELOW", (0, 0), (-1, 0), 0.6, HexColor(style.INK)),
+                ("LINEBELOW", (0, 1), (-1, -1), 0.4, HexColor(style.FAINT)),
+            ]
+        )
+    )
+    return made
+
+
+def picture(path: Path | None, width: float, height: float, note: str) -> Table:
+    """A preview whole within its box, never cropped; without one, the reason in words."""
+    inner: Flowable = para(note, "muted")
+    if path is not None:
+        from PIL import Image as Pillow
+
+        with Pillow.open(path) as opened:
+            across, down = opened.size
+        scale = min(width / across, height / down)
+        inner = Image(str(path), across * scale, down * scale)
+    box = Table([[inner]], colWidths=[width], rowHeights=[height], hAlign="LEFT")
+    box.setStyle(
+        TableStyle(
+            [
+                *_BARE,
+                ("BACKGROUND", (0, 0), (-1, -1), HexColor(style.PALE)),
+                ("ALIGN", (0, 0), (-1, -1), "CENTER"),
+                ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+                *([("LEFTPADDING", (0, 0), (-1, -1), 12)] if path is None else []),
+            ]
+        )
+    )
+    return box
+
+
+def together(*parts: Flowable) -> KeepTogether:
+    """Parts that stay on one page."""
+    return KeepTogether(list(parts))
+
+
+class Anchor(Flowable):
+    """An invisible place whose page number is wanted elsewhere, and which the outline lists."""
+
+    def __init__(self, name: str, title: str, seen: Callable[[str, int], None]) -> None:
+        super().__init__()
+        self.name, self.title, self._seen = name, title, seen
+
+    def wrap(self, _across: float, _down: float) -> tuple[float, float]:
+        """It takes no room."""
+        return 0.0, 0.0
+
+    def draw(self) -> None:
+        """Note the page and add an outline entry."""
+        self._seen(self.name, self.canv.getPageNumber())
+        self.canv.bookmarkPage(self.name)
+        self.canv.addOutlineEntry(self.title, self.name, level=0)
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """What runs at the head and the foot of every page."""
+
+    left: str
+    sample: str
+    foot_left: str
+    foot_right: str
+
+
+def build(
+    story: Callable[[dict[str, int], Callable[[str, int], None]], list[Flowable]],
+    running: Running,
+    layout: Grid,
+    title: str,
+) -> bytes:
+    """Lay the story out twice: once to learn the page numbers, once to print them.
+
+    Args:
+        story: makes the flowables, given the pages of the anchors and where to report them.
+        running: head and foot.
+        layout: the paper.
+        title: the document's title.
+    """
+    pages: dict[str, int] = {}
+    total = 0
+    data = b""
+    for _ in range(2):
+        seen: dict[str, int] = {}
+        data, total = _lay_out(story(pages, seen.__setitem__), running, layout, title, total)
+        pages = seen
+    return data
+
+
+def _lay_out(
+    flowables: list[Flowable], running: Running, layout: Grid, title: str, total: int
+) -> tuple[bytes, int]:
+    rl_config.useA85 = 0  # a quarter smaller
+    out = BytesIO()
+    count = 0
+
+    def frame(canvas: "Canvas", _document: BaseDocTemplate) -> None:
+        nonlocal count
+        count = canvas.getPageNumber()
+        _head_and_foot(canvas, running, layout, count, total)
+
+    document = BaseDocTemplate(
+        out,
+        pagesize=(layout.width, layout.height),
+        title=title,
+        lang="en",
+        initialFontName=style.FONT_NAMES["text"],
+        invariant=1,
+        pageCompression=1,
+    )
+    body = Frame(
+        MARGIN,
+        FOOT,
+        layout.text_width,
+        layout.height - TOP - FOOT,
+        leftPadding=0,
+        rightPadding=0,
+        topPadding=0,
+        bottomPadding=0,
+    )
+    document.addPageTemplates([PageTemplate("page", [body], onPage=frame)])
+    document.build(flowables)
+    return out.getvalue(), count
+
+
+def _head_and_foot(
+    canvas: "Canvas", running: Running, layout: Grid, page: int, total: int
+) -> None:
+    right = layout.width - MARGIN
+    top = layout.height - 34
+    canvas.saveState()
+    canvas.setFillColor(HexColor(style.MUTED))
+    canvas.setFont(style.FONT_NAMES["text"], style.SMALL)
+    canvas.drawString(MARGIN, top, running.left)
+    number = f"page {page} of {total}"
+    canvas.drawRightString(right, top, number)
+    if running.sample:
+        _tag(canvas, running.sample, right - style.text_width(number, "text", style.SMALL) - 8, top)
+    canvas.setStrokeColor(HexColor(style.INK))
+    canvas.setLineWidth(0.8)
+    canvas.line(MARGIN, top - 8, right, top - 8)
+    canvas.setStrokeColor(HexColor(style.HAIRLINE))
+    canvas.setLineWidth(0.5)
+    canvas.line(MARGIN, 36, right, 36)
+    canvas.setFillColor(HexColor(style.MUTED))
+    canvas.setFont(style.FONT_NAMES["text"], 7.6)
+    canvas.drawString(MARGIN, 25, running.foot_left)
+    canvas.drawRightString(right, 25, running.foot_right)
+    canvas.restoreState()
+
+
+def _tag(canvas: "Canvas", text: str, right: float, base: float) -> None:
+    """The mark of a sample, boxed so that it survives a bad copy."""
+    width = style.text_width(text, "text", 7.8) + 10
+    canvas.setStrokeColor(HexColor(style.COPPER))
+    canvas.setFillColor(HexColor(style.COPPER))
+    canvas.setLineWidth(0.7)
+    canvas.rect(right - width, base - 3.4, width, 12.4, stroke=1, fill=0)
+    canvas.setFont(style.FONT_NAMES["text"], 7.8)
+    canvas.drawString(right - width + 5, base, text)
+    canvas.setFillColor(HexColor(style.MUTED))

@@ -1,0 +1,127 @@
+"""Figures in words: dates, counts and entry numbers as a page shows them."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from evidence.times import Pair, Span
+
+MONTHS = (
+    "January February March April May June July August September October November December"
+).split()
+
+
+def day(given: date) -> str:
+    """`8 June 2025`."""
+    return f"{given.day} {MONTHS[given.month - 1]} {given.year}"
+
+
+def short_day(given: date) -> str:
+    """`8 Jun 2025`, for tables."""
+    return f"{given.day} {MONTHS[given.month - 1][:3]} {given.year}"
+
+
+def clock(moment: datetime, zone: ZoneInfo) -> str:
+    """`16:40 (UTC-5)` with a true minus sign."""
+    return f"{moment.astimezone(zone):%H:%M} ({offset(moment, zone)})"
+
+
+def offset(moment: datetime, zone: ZoneInfo) -> str:
+    """`UTC-5`, `UTC+5:30`."""
+    delta = moment.astimezone(zone).utcoffset()
+    minutes = 0 if delta is None else int(delta.total_seconds()) // 60
+    hours, rest = divmod(abs(minutes), 60)
+    sign = "+" if minutes >= 0 else "\N{MINUS SIGN}"
+    return f"UTC{sign}{hours}" + (f":{rest:02}" if rest else "")
+
+
+def moment(given: datetime, zone: ZoneInfo) -> str:
+    """`30 May 2025, 12:10`."""
+    local = given.astimezone(zone)
+    return f"{day(local.date())}, {local:%H:%M}"
+
+
+def short_moment(given: datetime, zone: ZoneInfo) -> str:
+    """`30 May 2025 12:10`, for tables."""
+    local = given.astimezone(zone)
+    return f"{short_day(local.date())} {local:%H:%M}"
+
+
+def span(given: Span, zone: ZoneInfo) -> str:
+    """An interval as short as it can honestly be said: a minute, a day, or both ends."""
+    latest = given.latest.astimezone(zone)
+    if given.earliest is None:
+        return f"not after {moment(latest, zone)}"
+    earliest = given.earliest.astimezone(zone)
+    if (latest - earliest).total_seconds() < 60:
+        return moment(earliest, zone)
+    if _whole_days(earliest, latest):
+        first, last = day(earliest.date()), day(latest.date())
+        return first if first == last else f"{first} to {last}"
+    if earliest.date() == latest.date():
+        return f"{moment(earliest, zone)} to {latest:%H:%M}"
+    return f"{moment(earliest, zone)} to {moment(latest, zone)}"
+
+
+def short_span(given: Span, zone: ZoneInfo) -> str:
+    """The same for tables, with short months."""
+    text = span(given, zone)
+    for month in MONTHS:
+        text = text.replace(month, month[:3])
+    return text.replace(",", "")
+
+
+def _whole_days(earliest: datetime, latest: datetime) -> bool:
+    return earliest.strftime("%H:%M:%S") == "00:00:00" and latest.strftime("%H:%M") == "23:59"
+
+
+def on_or_between(given: Span, zone: ZoneInfo) -> str:
+    """`on 8 June 2025`, `between 1 and …`, `not after …`: for headings."""
+    if given.earliest is None:
+        return f"not after {day(given.latest.astimezone(zone).date())}"
+    first, last = given.days(zone)
+    return f"on {day(first)}" if first == last else f"between {day(first)} and {day(last)}"
+
+
+def at(given: Span, zone: ZoneInfo) -> str:
+    """`at 16:40 (UTC-5)`; where the window is wider, its ends."""
+    if given.earliest is not None and (given.latest - given.earliest).total_seconds() < 60:
+        return f"at {clock(given.earliest, zone)}"
+    return on_or_between(given, zone)
+
+
+def count(pair: Pair) -> str:
+    """`9`, or `8–10` where the times are intervals."""
+    low, high = pair
+    return str(low) if low == high else f"{low}\N{EN DASH}{high}"
+
+
+def counted(pair: Pair, unit: str) -> str:
+    """`1 day`, `9 days`, `8–10 days`."""
+    return f"{count(pair)} {unit if pair == (1, 1) else unit + 's'}"
+
+
+def entries(seqs: Iterable[int]) -> str:
+    """`entry 18`, `entries 18, 20`; people count from 1."""
+    numbers = [str(seq + 1) for seq in dict.fromkeys(seqs)]
+    if not numbers:
+        return ""
+    return ("entry " if len(numbers) == 1 else "entries ") + ", ".join(numbers)
+
+
+def metres(millimetres: int) -> str:
+    """`7.4` from 7400."""
+    return f"{millimetres / 1000:.1f}"
+
+
+def listed(words: Iterable[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    items = list(words)
+    if len(items) <= 1:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def grouped(digest: str, size: int = 4) -> str:
+    """A hash in groups that an eye can follow."""
+    return " ".join(digest[start : start + size] for start in range(0, len(digest), size))

@@ -1,0 +1,45 @@
+"""The wording of the pages, read from `templates/dossier/`; no page has a sentence of its own."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from evidence.errors import RefusedError
+from evidence.resources import templates
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """One form's sentences, by section and key."""
+
+    name: str
+    sections: Mapping[str, Mapping[str, str]]
+
+    def say(self, section: str, key: str, **figures: object) -> str:
+        """The sentence with its figures filled in.
+
+        Raises:
+            RefusedError: the template has no such sentence, or asks for a figure not given.
+        """
+        try:
+            return self.sections[section][key].format(**figures)
+        except (KeyError, IndexError) as error:
+            raise RefusedError(
+                f"templates/dossier/{self.name}.toml",
+                f"[{section}] {key} is missing, or asks for {error}",
+            ) from error
+
+
+@lru_cache(maxsize=8)
+def wording(name: str) -> Wording:
+    """The wording of a form.
+
+    Raises:
+        RefusedError: the file is missing or not TOML.
+    """
+    path = templates() / "dossier" / f"{name}.toml"
+    try:
+        return Wording(name, tomllib.loads(path.read_text(encoding="utf-8")))
+    except (OSError, tomllib.TOMLDecodeError) as error:
+        raise RefusedError(str(path.name), f"cannot be read: {error}") from error

@@ -1,0 +1,170 @@
+"""A line of time: where a date stands, which lines and words the calendar gets, the incident."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from evidence.errors import RefusedError
+from evidence.figures.box import Box, upright
+from evidence.figures.scene import Item, Line, Rect, Stroke, Text
+from evidence.figures.style import (
+    COPPER,
+    COPPER_PALE,
+    FAINT,
+    HAIRLINE,
+    MUTED,
+    SMALL,
+    text_width,
+)
+
+MONTHS = (
+    "January February March April May June July August September October November December".split()
+)
+_LABEL_STEPS = (1, 3, 6, 12, 24, 60, 120, 240)
+_LINE_STEPS = (1, 3, 12, 60)
+_BETWEEN_LABELS = 7.0
+_BETWEEN_LINES = 5.0
+_DASHED = Stroke(COPPER, 1.0, (3.0, 2.0))
+
+
+def day_text(day: date) -> str:
+    """`8 June 2025`, the same whatever the machine's language."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+@dataclass(frozen=True, slots=True)
+class IncidentWindow:
+    """When it happened, as far as anybody can say; both dates equal where the day is known."""
+
+    earliest: date
+    latest: date
+    label: str
+
+    def __post_init__(self) -> None:
+        if self.latest < self.earliest:
+            raise RefusedError(
+                f"incident {self.label}", "ends before it starts", "Give the earlier date first."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A calendar line at x; `text` is empty where it has no words."""
+
+    x: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class TimeAxis:
+    """Dates from `start` to `end` laid evenly from x0 to x1 (points)."""
+
+    start: date
+    end: date
+    x0: float
+    x1: float
+
+    def __post_init__(self) -> None:
+        if self.end <= self.start:
+            raise RefusedError(
+                f"{self.start}/{self.end}",
+                "is no stretch of time that can be drawn",
+                "Give an end after the start.",
+            )
+
+    def at(self, day: date) -> float:
+        """The x of a date, outside [x0, x1] for one that the axis does not reach."""
+        share = (day - self.start).days / (self.end - self.start).days
+        return self.x0 + share * (self.x1 - self.x0)
+
+    def inside(self, day: date) -> float:
+        """The x of a date, one beyond an end of the axis put on that end."""
+        return min(max(self.at(day), self.x0), self.x1)
+
+    def reaches(self, day: date) -> bool:
+        """True where the axis has a place for the date."""
+        return self.start <= day <= self.end
+
+    def labels(self) -> tuple[Tick, ...]:
+        """Every month, quarter, half-year, year … whichever first leaves room for its words."""
+        for step in _LABEL_STEPS:
+            ticks = self._months(step)
+            if all(
+                before.x + text_width(before.text, "text", SMALL) + _BETWEEN_LABELS <= after.x
+                for before, after in zip(ticks, ticks[1:], strict=False)
+            ):
+                return ticks
+        return self._months(_LABEL_STEPS[-1])[:1]
+
+    def lines(self) -> tuple[Tick, ...]:
+        """The finest of months, quarters, years and five years that stays quiet."""
+        for step in _LINE_STEPS:
+            ticks = self._months(step)
+            if len(ticks) * _BETWEEN_LINES <= self.x1 - self.x0:
+                return ticks
+        return ()
+
+    def _months(self, step: int) -> tuple[Tick, ...]:
+        """The first day of each month whose number in all months is a multiple of `step`."""
+        first = self.start.year * 12 + self.start.month - 1 + (self.start.day > 1)
+        ticks: list[Tick] = []
+        for month in range(-(-first // step) * step, self.end.year * 12 + self.end.month, step):
+            year, name = month // 12, MONTHS[month % 12][:3]
+            if step % 12 == 0:
+                text = str(year)
+            elif month % 12 == 0 or not ticks:
+                text = f"{name} {year}"
+            else:
+                text = name
+            ticks.append(Tick(self.at(date(year, month % 12 + 1, 1)), text))
+        return tuple(ticks)
+
+
+def grid(axis: TimeAxis, y0: float, y1: float) -> tuple[Item, ...]:
+    """The calendar's lines from y0 to y1, those with words a little stronger and longer."""
+    named = {tick.x for tick in axis.labels()}
+    items: list[Item] = [
+        Line(tick.x, y0, tick.x, y1, Stroke(FAINT, 0.5))
+        for tick in axis.lines()
+        if tick.x not in named
+    ]
+    items += [Line(x, y0, x, y1 + 4.0, Stroke(HAIRLINE, 0.6)) for x in sorted(named)]
+    return tuple(items)
+
+
+def calendar(axis: TimeAxis, baseline: float, edge: float) -> tuple[Text, ...]:
+    """The words under the axis; one that would pass the figure's right `edge` is left out.
+
+    A stretch without the first of a month in it gets its own two ends instead.
+    """
+    words = tuple(
+        Text(tick.x, baseline, tick.text, colour=MUTED)
+        for tick in axis.labels()
+        if tick.x + text_width(tick.text, "text", SMALL) <= edge
+    )
+    return words or (
+        Text(axis.x0, baseline, day_text(axis.start), colour=MUTED),
+        Text(axis.x1, baseline, day_text(axis.end), anchor="end", colour=MUTED),
+    )
+
+
+def incident_band(axis: TimeAxis, incident: IncidentWindow, y0: float, y1: float) -> list[Item]:
+    """The window of an incident as a pale band behind everything; nothing for a known day."""
+    left, right = axis.inside(incident.earliest), axis.inside(incident.latest)
+    if right - left < 1.0:
+        return []
+    return [Rect(left, y0, right - left, y1 - y0, COPPER_PALE)]
+
+
+def incident_lines(
+    axis: TimeAxis, incident: IncidentWindow, y0: float, y1: float, around: Iterable[Box]
+) -> list[Line]:
+    """A dashed copper line at the day, or at both ends of the window, as far as the axis goes."""
+    boxes = list(around)
+    ends = dict.fromkeys((incident.earliest, incident.latest))
+    return [
+        line
+        for day in ends
+        if axis.reaches(day)
+        for line in upright(axis.at(day), y0, y1, _DASHED, boxes)
+    ]

@@ -1,0 +1,207 @@
+"""Opening a SQLite file that a stranger may have made (sqlite.org/security.html).
+
+In this order: the header is read by hand, before SQLite looks at the file; the connection is bound
+(settings, limits); the pages are checked; the definitions are compared; last, the connection loses
+every right but to read and to add rows.
+"""
+
+import sqlite3
+import struct
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from evidence.errors import ChangedError, EvidenceError, RefusedError
+from evidence.ledger import schema
+from evidence.ledger.disk import plain_words
+
+BUSY_SECONDS = 10.0
+MAX_ENTRY = 1_000_000
+"""Bytes of one entry, and SQLite's limit for any value."""
+
+_MAGIC = b"SQLite format 3\x00"
+_HEADER_BYTES = 100  # sqlite.org/fileformat2.html § 1.3
+_ROLLBACK_JOURNAL, _WAL = b"\x01\x01", b"\x02\x02"  # bytes 18 and 19
+
+_SETTINGS = (
+    "PRAGMA trusted_schema = OFF",
+    "PRAGMA cell_size_check = ON",
+    "PRAGMA mmap_size = 0",
+    "PRAGMA recursive_triggers = ON",
+    # EXTRA also syncs the folder once the journal is gone: FULL may lose a commit to a power cut.
+    "PRAGMA synchronous = EXTRA",
+    "PRAGMA fullfsync = ON",  # macOS: a plain fsync leaves bytes in the drive
+)
+
+_LIMITS = {
+    sqlite3.SQLITE_LIMIT_LENGTH: MAX_ENTRY,
+    sqlite3.SQLITE_LIMIT_SQL_LENGTH: 100_000,
+    sqlite3.SQLITE_LIMIT_COLUMN: 100,
+    sqlite3.SQLITE_LIMIT_ATTACHED: 0,
+    sqlite3.SQLITE_LIMIT_TRIGGER_DEPTH: 10,
+}
+
+_RIGHTS = {
+    sqlite3.SQLITE_TRANSACTION,
+    sqlite3.SQLITE_SELECT,
+    sqlite3.SQLITE_READ,
+    sqlite3.SQLITE_FUNCTION,
+    sqlite3.SQLITE_INSERT,
+}
+
+
+_EARLIER_COPY = "Leave it as it is, and look for an earlier copy."
+
+_GROWS = ("only ever grows: nothing in it is changed or taken away", "Write a new entry instead.")
+_WORDS = {
+    sqlite3.SQLITE_AUTH: _GROWS,
+    sqlite3.SQLITE_BUSY: ("another program is writing to it", "Wait a moment, then try again."),
+    sqlite3.SQLITE_CANTOPEN: ("cannot be opened here", "Check who owns the folder."),
+    sqlite3.SQLITE_CONSTRAINT: _GROWS,
+    sqlite3.SQLITE_FULL: ("the disk is full; nothing was written", "Make room, then try again."),
+    sqlite3.SQLITE_IOERR: ("the disk refused; nothing was written", "Check the disk."),
+    sqlite3.SQLITE_LOCKED: ("another program is writing to it", "Wait a moment, then try again."),
+    sqlite3.SQLITE_PERM: ("may not be written to", "Check who owns the folder."),
+    sqlite3.SQLITE_READONLY: ("may not be written to", "Check who owns the folder."),
+    sqlite3.SQLITE_READONLY_ROLLBACK: (
+        "the last write was cut off, and its journal still stands beside the file",
+        "Open the case once for writing: what was half written is then taken back.",
+    ),
+    sqlite3.SQLITE_TOOBIG: (f"takes no entry above {MAX_ENTRY} bytes", "Split the entry."),
+}
+"""What SQLite refuses without the file being at fault, by error code: why, and what to do."""
+
+
+def connect(path: Path, *, writable: bool) -> sqlite3.Connection:
+    """Open a ledger's file.
+
+    Raises:
+        MissingError: there is no such file.
+        RefusedError: not a ledger, one of another version, or the disk refuses.
+        ChangedError: a ledger whose header, pages or definitions were altered.
+    """
+    _read_header(path)
+    connection = _bound(path, "rw" if writable else "ro")
+    try:
+        with sqlite_in_plain_words(path):
+            if not writable:
+                connection.execute("PRAGMA query_only = ON")
+            _inspect(path, connection)
+        connection.set_authorizer(_only_reading_and_adding)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def create(path: Path) -> None:
+    """Make an empty ledger.
+
+    Raises:
+        RefusedError: `path` is there already, or the disk refuses.
+    """
+    with plain_words(path):
+        path.touch(exist_ok=False)
+    try:
+        connection = _bound(path, "rw")
+        with sqlite_in_plain_words(path):
+            try:
+                _define(connection)
+            finally:
+                connection.close()
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+
+
+def _define(connection: sqlite3.Connection) -> None:
+    connection.execute("BEGIN EXCLUSIVE")
+    connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {schema.VERSION}")
+    for statement in schema.STATEMENTS:
+        connection.execute(statement)
+    connection.execute("COMMIT")
+
+
+def _bound(path: Path, mode: str) -> sqlite3.Connection:
+    with sqlite_in_plain_words(path):
+        connection = sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode={mode}",
+            uri=True,
+            timeout=BUSY_SECONDS,
+            isolation_level=None,  # transactions begin and end where the code says so
+        )
+        try:
+            for limit, value in _LIMITS.items():
+                connection.setlimit(limit, value)
+            for setting in _SETTINGS:
+                connection.execute(setting)
+            if mode == "rw":
+                connection.execute("PRAGMA journal_mode = DELETE")
+        except BaseException:
+            connection.close()
+            raise
+    return connection
+
+
+def _read_header(path: Path) -> None:
+    with plain_words(path), path.open("rb") as file:
+        header = file.read(_HEADER_BYTES)
+    if header[:16] == _MAGIC and len(header) == _HEADER_BYTES:
+        version, application_id = struct.unpack_from(">I4xI", header, 60)
+        journal = header[18:20]
+        if (application_id, version) == (schema.APPLICATION_ID, schema.VERSION):
+            if journal == _ROLLBACK_JOURNAL:
+                return
+            if journal == _WAL:
+                raise RefusedError(
+                    str(path),
+                    "was switched to WAL mode, so it may lack what lies in its -wal file",
+                    "Switch it back with the program that did: PRAGMA journal_mode = DELETE",
+                )
+    if _holds_our_tables(path):
+        raise ChangedError(str(path), "its header was altered", _EARLIER_COPY)
+    raise RefusedError(
+        str(path),
+        "is not a ledger that this program can read",
+        "Name a case folder made by this version or an older one.",
+    )
+
+
+def _holds_our_tables(path: Path) -> bool:
+    with plain_words(path):
+        data = path.read_bytes()
+    return any(statement.encode() in data for statement in schema.TABLES)
+
+
+def _inspect(path: Path, connection: sqlite3.Connection) -> None:
+    (answer,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+    if answer != "ok":
+        raise ChangedError(str(path), f"its pages were altered ({answer})", _EARLIER_COPY)
+    if schema.objects_of(connection) != schema.expected_objects():
+        raise ChangedError(
+            str(path), "its tables or triggers are not those of a ledger", _EARLIER_COPY
+        )
+
+
+def _only_reading_and_adding(action: int, *_names: str | None) -> int:
+    """SQLite asks before each statement: no UPDATE, DELETE, DROP, ALTER or ATTACH."""
+    return sqlite3.SQLITE_OK if action in _RIGHTS else sqlite3.SQLITE_DENY
+
+
+@contextmanager
+def sqlite_in_plain_words(path: Path) -> Iterator[None]:
+    """Turn what SQLite says about `path` into an error that a person can act on."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _in_plain_words(path, error) from error
+
+
+def _in_plain_words(path: Path, error: sqlite3.Error) -> EvidenceError:
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
+    # An extended code carries its primary code in the low byte (sqlite.org/rescode.html).
+    words = _WORDS.get(code) or _WORDS.get(code & 0xFF)
+    if words is not None:
+        return RefusedError(str(path), *words)
+    return ChangedError(str(path), f"SQLite cannot make sense of it ({error})", _EARLIER_COPY)

@@ -1,0 +1,99 @@
+"""Signed distances in millimetres to simple shapes: below 0 inside, above 0 outside."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from studio.surface import Grid, Surface
+
+Point = tuple[float, float]
+
+
+def disc(s: Surface, centre: Point, radius: float) -> Grid:
+    """A filled circle."""
+    return np.hypot(s.x - centre[0], s.y - centre[1]) - np.float32(radius)
+
+
+def box(
+    s: Surface, centre: Point, size: Point, *, turn: float = 0.0, corner: float = 0.0
+) -> Grid:
+    """A rectangle with rounded corners, turned by `turn` degrees."""
+    u, v = turned(s, centre, turn)
+    a = np.abs(u) - (size[0] / 2 - corner)
+    b = np.abs(v) - (size[1] / 2 - corner)
+    outside = np.hypot(np.maximum(a, 0), np.maximum(b, 0))
+    return (outside + np.minimum(np.maximum(a, b), 0) - corner).astype(np.float32)
+
+
+def turned(s: Surface, centre: Point, turn: float) -> tuple[Grid, Grid]:
+    """Coordinates along and across an axis through `centre`, turned by `turn` degrees."""
+    c, n = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    dx, dy = s.x - centre[0], s.y - centre[1]
+    return (dx * c + dy * n).astype(np.float32), (dy * c - dx * n).astype(np.float32)
+
+
+def line(s: Surface, points: Sequence[Point]) -> tuple[Grid, Grid]:
+    """Distance to a line through `points`, and how far along it (mm) the nearest place lies."""
+    best = np.full(s.shape, 1e6, np.float32)
+    along = np.zeros(s.shape, np.float32)
+    walked = 0.0
+    for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+        length = max(float(np.hypot(bx - ax, by - ay)), 1e-6)
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        t = np.clip((s.x - ax) * ux + (s.y - ay) * uy, 0, length)
+        far = np.hypot(s.x - ax - t * ux, s.y - ay - t * uy)
+        nearer = far < best
+        best = np.where(nearer, far, best)
+        along = np.where(nearer, walked + t, along)
+        walked += length
+    return best, along.astype(np.float32)
+
+
+def polygon(s: Surface, points: Sequence[Point]) -> Grid:
+    """A filled polygon."""
+    edges = [*points, points[0]]
+    far, _ = line(s, edges)
+    inside = np.zeros(s.shape, bool)
+    for (ax, ay), (bx, by) in zip(edges, edges[1:], strict=False):
+        if ay == by:
+            continue
+        crosses = (s.y < ay) != (s.y < by)
+        inside ^= crosses & (s.x < ax + (s.y - ay) * (bx - ax) / (by - ay))
+    return np.where(inside, -far, far)
+
+
+def wander(
+    start: Point, end: Point, sway: float, seed: int, *, pieces: int = 14
+) -> list[Point]:
+    """A line from `start` to `end` that sways by about `sway` mm, as a hand or a crack does."""
+    rng = np.random.default_rng(seed)
+    t = np.linspace(0, 1, pieces + 1)
+    walk = np.cumsum(rng.standard_normal(pieces + 1))
+    walk -= walk[0] + (walk[-1] - walk[0]) * t
+    walk *= sway / (np.abs(walk).max() + 1e-9)
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    length = float(np.hypot(dx, dy))
+    return [
+        (float(start[0] + dx * a - dy / length * b), float(start[1] + dy * a + dx / length * b))
+        for a, b in zip(t, walk, strict=True)
+    ]
+
+
+def cells(s: Surface, size: float, seed: int) -> tuple[Grid, Grid]:
+    """Distances to the nearest and the second-nearest of scattered points, one per `size` mm."""
+    rng = np.random.default_rng(seed)
+    rows, columns = int(s.depth / size) + 4, int(s.width / size) + 4
+    jitter = rng.random((rows, columns, 2)).astype(np.float32)
+    column = ((s.x - s.left) / size).astype(int) + 1
+    row = ((s.y - s.top) / size).astype(int) + 1
+    first = np.full(s.shape, 1e6, np.float32)
+    second = first.copy()
+    for down in (-1, 0, 1):
+        for right in (-1, 0, 1):
+            r, c = row + down, column + right
+            px = (c - 1 + jitter[r, c, 0]) * size + s.left
+            py = (r - 1 + jitter[r, c, 1]) * size + s.top
+            far = np.hypot(s.x - px, s.y - py)
+            second = np.minimum(second, np.maximum(first, far))
+            first = np.minimum(first, far)
+    return first, second

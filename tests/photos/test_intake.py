@@ -1,0 +1,178 @@
+import hashlib
+import os
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from evidence.envelope import read_file_ref
+from evidence.errors import RefusedError
+from evidence.photos import intake, seal, walk
+from evidence.shapes import Hex
+
+ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+"""SHA-256 of "abc" (FIPS 180-4, example B.1)."""
+
+
+@pytest.fixture
+def originals(tmp_path: Path) -> Path:
+    folder = tmp_path / "originals"
+    folder.mkdir()
+    return folder
+
+
+def written(path: Path, data: bytes = b"abc") -> Path:
+    path.write_bytes(data)
+    return path
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_a_file_is_copied_under_its_hash_and_left_where_it_was(tmp_path, originals):
+    source = written(tmp_path / "Note.TXT")
+    sealed = seal(source, originals)
+    assert sealed.path == originals / f"{ABC}.txt"
+    assert (sealed.sha256, sealed.bytes, sealed.type) == (ABC, 3, "text/plain")
+    assert (sealed.name, sealed.already_held) == ("Note.TXT", False)
+    assert sealed.path.read_bytes() == source.read_bytes() == b"abc"
+    assert names(originals) == [f"{ABC}.txt"]
+
+
+def test_a_large_file_is_hashed_over_all_its_blocks(tmp_path, originals):
+    data = os.urandom(3 * 2**20 + 17)
+    sealed = seal(written(tmp_path / "film.mov", data), originals)
+    assert sealed.sha256 == hashlib.sha256(data).hexdigest()
+    assert sealed.bytes == len(data)
+    assert sealed.path.read_bytes() == data
+
+
+def test_an_empty_file_is_a_file(tmp_path, originals):
+    sealed = seal(written(tmp_path / "empty.jpg", b""), originals)
+    assert (sealed.bytes, sealed.type) == (0, "image/jpeg")
+
+
+@pytest.mark.parametrize(
+    ("name", "suffix"),
+    [
+        ("a.JPEG", ".jpeg"),
+        ("noending", ".bin"),
+        (".hidden", ".bin"),
+        ("a.b c", ".bin"),
+        ("a.ümlaut", ".bin"),
+        ("a.ninechars", ".bin"),
+        ("a.tar.gz", ".gz"),
+    ],
+)
+def test_the_stored_name_takes_a_plain_ending_or_bin(tmp_path, originals, name, suffix):
+    assert seal(written(tmp_path / name), originals).path.name == ABC + suffix
+
+
+def test_what_is_already_held_is_kept_whatever_its_name_now(tmp_path, originals):
+    first = seal(written(tmp_path / "a.txt"), originals)
+    before = first.path.stat()
+    again = seal(written(tmp_path / "b.md"), originals)
+    assert again.already_held
+    assert (again.path, again.name) == (first.path, "b.md")
+    assert first.path.stat().st_ino == before.st_ino
+    assert names(originals) == [f"{ABC}.txt"]
+
+
+def test_a_held_file_whose_bytes_changed_is_replaced_by_the_true_ones(tmp_path, originals):
+    written(originals / f"{ABC}.txt", b"abd")
+    sealed = seal(written(tmp_path / "a.txt"), originals)
+    assert not sealed.already_held
+    assert sealed.path.read_bytes() == b"abc"
+
+
+def test_the_same_file_sealed_from_two_threads_is_held_once(tmp_path, originals):
+    source = written(tmp_path / "a.txt", os.urandom(2**20))
+    with ThreadPoolExecutor(4) as pool:
+        sealed = list(pool.map(lambda _: seal(source, originals), range(8)))
+    assert len({each.path for each in sealed}) == 1
+    assert len(names(originals)) == 1
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="names there are always text")
+def test_a_name_that_is_no_text_is_kept_as_its_bytes(tmp_path, originals):
+    source = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9.jpg"))
+    assert seal(written(source), originals).name == Hex(hex=b"caf\xe9.jpg".hex())
+
+
+def test_a_sealed_file_is_a_file_as_an_entry_writes_it(tmp_path, originals):
+    sealed = seal(written(tmp_path / "a.pdf", b"%PDF-1.7"), originals)
+    fields = {"sha256": sealed.sha256, "bytes": sealed.bytes, "type": sealed.type, "name": "a.pdf"}
+    assert read_file_ref(fields).type == "application/pdf"
+
+
+def test_a_missing_file_is_refused_by_name(tmp_path, originals):
+    with pytest.raises(RefusedError, match=r"gone\.jpg: cannot be read: No such file"):
+        seal(tmp_path / "gone.jpg", originals)
+    assert names(originals) == []
+
+
+def test_a_folder_is_refused(tmp_path, originals):
+    with pytest.raises(RefusedError, match="is a folder"):
+        seal(tmp_path, originals)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path, originals):
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(RefusedError, match="pipe or a device"):
+        seal(tmp_path / "pipe", originals)
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no such device here")
+def test_a_device_is_refused(originals):
+    with pytest.raises(RefusedError, match="pipe or a device"):
+        seal(Path("/dev/zero"), originals)
+
+
+@pytest.mark.skipif(not Path("/proc/self/mem").exists(), reason="no such file here")
+def test_a_file_that_breaks_off_while_it_is_read_is_refused_and_leaves_nothing(originals):
+    with pytest.raises(RefusedError, match="mem: cannot be read to its end"):
+        seal(Path("/proc/self/mem"), originals)
+    assert names(originals) == []
+
+
+def test_a_folder_of_originals_that_cannot_be_written_is_named(tmp_path):
+    with pytest.raises(RefusedError, match=r"nowhere: cannot take a copy of 'a\.txt'"):
+        seal(written(tmp_path / "a.txt"), tmp_path / "nowhere")
+
+
+def test_a_disk_that_fills_up_leaves_no_half_file(tmp_path, originals, monkeypatch):
+    def full(_handle):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(intake.os, "fsync", full)
+    with pytest.raises(RefusedError, match="No space left"):
+        seal(written(tmp_path / "a.txt"), originals)
+    assert names(originals) == []
+
+
+def test_folders_are_walked_in_order_and_hidden_things_left_out(tmp_path):
+    for name in ("b/2.jpg", "b/1.jpg", "a.jpg", ".hidden.jpg", ".cache/x.jpg", "b/Thumbs.db"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.touch()
+    assert walk([tmp_path]) == [tmp_path / "a.jpg", tmp_path / "b/1.jpg", tmp_path / "b/2.jpg"]
+
+
+def test_a_path_given_twice_counts_once_and_a_hidden_file_named_counts(tmp_path):
+    hidden = written(tmp_path / ".hidden.jpg")
+    plain = written(tmp_path / "a.jpg")
+    assert walk([plain, hidden, tmp_path]) == [hidden, plain]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_what_is_no_file_is_left_out_of_a_folder(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    assert walk([tmp_path]) == []
+
+
+def test_a_path_that_is_not_there_is_refused(tmp_path):
+    with pytest.raises(RefusedError, match=r"gone: cannot be read: No such file"):
+        walk([tmp_path / "gone"])

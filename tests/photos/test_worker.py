@@ -1,0 +1,152 @@
+import os
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from evidence.errors import EvidenceError
+from evidence.photos import Worker
+from evidence.photos.camera import ReadBy
+
+NOON = {"DateTimeOriginal": "2025:05:30 12:10:05"}
+
+MOODY = """
+import os, sys, time
+from evidence.photos import child
+from evidence.photos.camera import CameraReading, read_camera
+
+def reading(path):
+    if "crash" in path.name:
+        os.abort()
+    if "raise" in path.name:
+        raise RuntimeError
+    if "hang" in path.name:
+        time.sleep(60)
+    if "greedy" in path.name:
+        bytearray(2 * 2**30)
+    if "chatty" in path.name:
+        print("noise")
+        os.write(1, b"noise")
+    if "secret" in path.name:
+        return CameraReading(unreadable=",".join(sorted(os.environ)))
+    return read_camera(path)
+
+child.read_camera = reading
+child.main()
+"""
+"""The true child, with a reader that misbehaves by the name of the file."""
+
+
+@pytest.fixture
+def moody():
+    with Worker(seconds=20, command=(sys.executable, "-c", MOODY)) as worker:
+        yield worker
+
+
+def test_many_files_are_read_by_one_child(make):
+    path = make("a.jpg", NOON)
+    with Worker() as worker:
+        readings = [worker.camera(path) for _ in range(5)]
+        child = worker._child
+        assert worker.preview(path, path.with_name("p.jpg"))
+        assert worker._child is child
+    assert {reading.camera.DateTimeOriginal for reading in readings} == {"2025:05:30 12:10:05"}
+    assert child.poll() is not None
+
+
+def test_real_photos_are_read_and_shown_within_the_limits(shared_photos, tmp_path):
+    with Worker() as worker:
+        for name in ("exif-samples__iphone_13_pro_max.HEIC", "metadata-extra__Issue_649.avif"):
+            assert worker.camera(shared_photos / "open" / name).read_by != ReadBy.NONE
+            preview = worker.preview(shared_photos / "open" / name, tmp_path / "p.jpg")
+            assert preview, preview.why
+
+
+def test_what_cannot_be_shown_says_why(tmp_path):
+    (tmp_path / "a.pdf").write_bytes(b"%PDF-1.7")
+    with Worker() as worker:
+        preview = worker.preview(tmp_path / "a.pdf", tmp_path / "p.jpg")
+    assert (preview.shown, bool(preview)) == (False, False)
+    assert "not a picture" in preview.why
+
+
+@pytest.mark.parametrize("mood", ["crash", "raise", "greedy"])
+def test_a_file_that_breaks_the_child_costs_that_file_only(moody, make, mood):
+    if mood == "greedy":
+        pytest.importorskip("resource")
+    good, bad = make("good.jpg", NOON), make(f"{mood}.jpg", NOON)
+    assert moody.camera(good).camera
+    assert "the reader broke" in moody.camera(bad).unreadable
+    assert moody.camera(good).camera
+    assert moody.preview(good, good.with_name("p.jpg"))
+
+
+def test_a_file_that_takes_too_long_costs_that_file_only(make):
+    good, bad = make("good.jpg", NOON), make("hang.jpg", NOON)
+    with Worker(seconds=1.5, command=(sys.executable, "-c", MOODY)) as worker:
+        started = time.monotonic()
+        assert worker.camera(bad).unreadable == (
+            "its tags cannot be read: the reader took longer than 1.5 seconds"
+        )
+        assert time.monotonic() - started < 30
+        assert worker.camera(good).camera
+
+
+def test_what_a_library_prints_is_not_taken_for_an_answer(moody, make):
+    assert moody.camera(make("chatty.jpg", NOON)).camera
+
+
+def test_secrets_stay_with_the_parent(moody, make, monkeypatch):
+    monkeypatch.setenv("ROOF_EVIDENCE_PASSPHRASE", "open sesame")
+    names = moody.camera(make("secret.jpg")).unreadable.split(",")
+    assert "PYTHONPATH" in names
+    assert "ROOF_EVIDENCE_PASSPHRASE" not in names
+
+
+@pytest.mark.parametrize("answer", ['{"camera":17}', "no JSON", "[]"])
+def test_an_answer_of_another_shape_is_not_believed(make, answer):
+    script = f"print('ready', flush=True); input(); print({answer!r}, flush=True); input()"
+    with Worker(command=(sys.executable, "-c", script)) as worker:
+        assert "the reader broke" in worker.camera(make("a.jpg", NOON)).unreadable
+
+
+@pytest.mark.parametrize("script", ["", "print('hello')", "raise SystemExit(3)"])
+def test_a_child_that_cannot_start_is_an_error_that_says_so(make, script):
+    with (
+        Worker(command=(sys.executable, "-c", script)) as worker,
+        pytest.raises(EvidenceError, match="reader of pictures: cannot be started"),
+    ):
+        worker.camera(make("a.jpg"))
+
+
+def test_a_command_that_is_not_there_is_an_error_that_says_so(make, tmp_path):
+    with (
+        Worker(command=(str(tmp_path / "nothing"),)) as worker,
+        pytest.raises(EvidenceError, match="cannot be started"),
+    ):
+        worker.camera(make("a.jpg"))
+
+
+def test_it_works_where_memory_cannot_be_limited(make):
+    script = (
+        "import sys; sys.modules['resource'] = None; from evidence.photos.child import main; main()"
+    )
+    with Worker(command=(sys.executable, "-c", script)) as worker:
+        assert worker.camera(make("a.jpg", NOON)).camera
+
+
+def test_the_child_is_found_from_any_folder_and_takes_nothing_from_it(make, tmp_path, monkeypatch):
+    (tmp_path / "exifread.py").write_text("raise SystemExit(5)")
+    monkeypatch.chdir(tmp_path)
+    make("a.jpg", NOON)
+    with Worker() as worker:
+        assert worker.camera(Path("a.jpg")).camera
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="names there are always text")
+def test_a_name_that_is_no_text_is_found(make, tmp_path):
+    odd = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9.jpg"))
+    make("a.jpg", NOON).rename(odd)
+    with Worker() as worker:
+        assert worker.camera(odd).camera
