@@ -6,15 +6,13 @@ the entry stands in the record with a signed head or not at all.
 """
 
 import os
-import tempfile
 import unicodedata
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
-from secrets import token_hex
 
 from pydantic import JsonValue
 
@@ -22,27 +20,30 @@ from evidence.entries import Case, Rig, Witness
 from evidence.envelope import Entry, read_body, read_entry, read_file_ref
 from evidence.errors import EvidenceError, MissingError, RefusedError
 from evidence.ledger import (
+    Contents,
     Head,
-    KeyPair,
     KeyStore,
-    RecoveryKey,
+    Link,
     SignedNote,
     Signer,
     Store,
     Tip,
     leaf_hash,
-    origin_of,
     seal,
     sign_head,
     tree_root,
 )
-from evidence.photos import Worker, intake
+from evidence.photos import Worker, check_readable
+from evidence.photos import seal as seal_file
 from evidence.times import local_day, utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
 from evidence.witness import Trust
 
 Clock = Callable[[], datetime]
+
+KEYS = "keys"
+"""The folder within `private/` of a case that keeps its keys itself."""
 
 _NO_FILE = "0" * 64
 
@@ -78,14 +79,6 @@ class Written:
     head: Head
 
 
-@dataclass(frozen=True, slots=True)
-class Started:
-    """A new case and the recovery key, which is shown once and kept nowhere."""
-
-    record: "Record"
-    recovery: RecoveryKey
-
-
 def user_keys() -> KeyStore:
     """The user's own key folder; `ROOF_EVIDENCE_KEYS` names another."""
     import platformdirs
@@ -116,21 +109,27 @@ class Record:
         record = cls(folder)
         if not record.ledger.is_file():
             raise RefusedError(
-                str(folder), "is not a case: it holds no ledger.sqlite", "See `roof-evidence start`."
+                str(folder),
+                "is not a case: it holds no ledger.sqlite",
+                "See `roof-evidence start --help`.",
             )
         return record
 
     @cached_property
-    def lines(self) -> list[bytes]:
-        """Every entry's bytes, as they stand in the ledger."""
+    def contents(self) -> Contents:
+        """Every entry's bytes and every signed head, read at one moment."""
         with Store.open(self.ledger, writable=False) as store:
-            return store.entries()
+            return store.contents()
 
-    @cached_property
-    def heads(self) -> list[str]:
+    @property
+    def lines(self) -> tuple[bytes, ...]:
+        """Every entry's bytes, as they stand in the ledger."""
+        return self.contents.entries
+
+    @property
+    def heads(self) -> tuple[str, ...]:
         """Every signed head, by size."""
-        with Store.open(self.ledger, writable=False) as store:
-            return store.heads()
+        return self.contents.heads
 
     @cached_property
     def entries(self) -> tuple[Entry, ...]:
@@ -178,7 +177,7 @@ class Record:
         """
         from evidence.witness import read_timestamp
 
-        notes = {SignedNoteSize.of(note): note for note in self.heads}
+        notes = self.notes
         found = {}
         for entry in self.entries:
             body = entry.body
@@ -194,6 +193,11 @@ class Record:
                 found[entry.seq] = stamp.trust
         return found
 
+    @property
+    def notes(self) -> dict[int, str]:
+        """The signed heads by their size."""
+        return {Head.parse(SignedNote.parse(note).text).size: note for note in self.heads}
+
     def original(self, sha256: str) -> Path:
         """The path of a sealed file.
 
@@ -204,6 +208,12 @@ class Record:
         if found is None:
             raise MissingError(f"file {sha256[:12]}…", "is not among the originals")
         return found
+
+    @property
+    def key_store(self) -> KeyStore:
+        """The case's own key folder if it has one, else the user's."""
+        own = self.private / KEYS
+        return KeyStore(own) if own.is_dir() else user_keys()
 
     def preview(self, sha256: str, worker: Worker) -> Path | None:
         """A small picture without metadata, made when it is first asked for."""
@@ -221,48 +231,48 @@ class Record:
     def write(
         self,
         drafts: Sequence[Draft],
-        keys: KeyPair | Signer,
+        signer: Signer,
         *,
         clock: Clock = now,
         check_only: bool = False,
+        worker: Worker | None = None,
     ) -> Written | None:
-        """Write entries as one unit; with `check_only` only say whether they could be written.
+        """Write entries as one unit under one signed head.
+
+        Args:
+            drafts: the entries, in order.
+            signer: a log key of the case.
+            clock: the writer's clock.
+            check_only: only say whether they could be written, by refusing what could not.
+            worker: reads the cameras' tags; one is started where none is given.
 
         Raises:
             RefusedError: an entry cannot be taken; nothing was written.
         """
-        signer = keys.signer if isinstance(keys, KeyPair) else keys
-        prepared = [_prepared(draft) for draft in drafts]
+        prepared = [_clean(draft) for draft in drafts]
         self._rehearse(prepared, clock)
         if check_only:
             return None
-        with Worker() as worker:
-            files = [[self._seal(file, worker) for file in draft.files] for draft in prepared]
-        written: list[bytes] = []
+        with nullcontext(worker) if worker else Worker() as reader:
+            files = [[self._seal(file, reader) for file in draft.files] for draft in prepared]
 
-        def make(tip: Tip, lines: Sequence[bytes]) -> Sequence[bytes]:
-            written.clear()
-            entries = [read_entry(line) for line in lines]
-            for draft, sealed in zip(prepared, files, strict=True):
-                line = seal(
-                    tip,
-                    kind=draft.kind,
-                    body=dict(draft.body),
-                    by=draft.by,
-                    files=sealed,
-                    logged=utc_text(clock()),
-                )
-                entry = read_entry(line)
-                self._admit(entries, entry)
-                entries.append(entry)
-                written.append(line)
-                tip = tip.after(line)
-            return written
+        def make(tip: Tip) -> Sequence[bytes]:
+            # Read again under the lock: another writer may have come first.
+            entries = [read_entry(line) for line in store.entries()]
+            lines = []
+            for draft, refs in zip(prepared, files, strict=True):
+                logged = utc_text(clock())
+                line = seal(tip, draft.kind, draft.body, draft.by, refs, logged)
+                entries.append(self._admitted(entries, read_entry(line)))
+                lines.append(line)
+                tip = tip.after(Link.read(line))
+            return lines
 
         with Store.open(self.ledger, writable=True) as store:
-            head = store.append(make, lambda head: sign_head(head, signer), signer.name)
+            appended = store.append(make, lambda head: sign_head(head, signer), signer.name)
         self._forget()
-        return Written(tuple(read_entry(line) for line in written), head)
+        entries = tuple(read_entry(line) for line in appended.entries)
+        return Written(entries, Head.parse(appended.note.text))
 
     def _rehearse(self, drafts: Sequence[Draft], clock: Clock) -> None:
         """Refuse what can be refused before any file is kept."""
@@ -283,28 +293,29 @@ class Record:
                 files=tuple(read_file_ref(ref) for ref in placeholder),
                 sha256=_NO_FILE,
             )
-            self._admit(entries, entry)
-            entries.append(entry)
+            entries.append(self._admitted(entries, entry))
             for file in draft.files:
-                intake.check_readable(file.path)
+                check_readable(file.path)
 
-    def _admit(self, entries: Sequence[Entry], entry: Entry) -> None:
+    def _admitted(self, entries: Sequence[Entry], entry: Entry) -> Entry:
+        """The entry, if the record can take it after `entries`."""
         open_findings: dict[str, str] = {}
         if isinstance(entry.body, Rig) and any(isinstance(e.body, Rig) for e in entries):
             from evidence.trade import load_catalogue
 
-            history = read_history(entries, on=entry.logged.astimezone(zone(self.home)).date())
+            history = read_history(entries, on=entry.logged.date() + timedelta(days=1))
             open_findings = {
                 facts.id: facts.zone
                 for facts in measure_findings(history, load_catalogue())
                 if facts.state == "open"
             }
         admit(Known.of(entries), entry, open_findings=open_findings)
+        return entry
 
     def _seal(self, file: FileDraft, worker: Worker) -> dict[str, JsonValue]:
         """Keep the file's bytes and read what its camera wrote."""
-        reading = worker.camera(file.path)
-        kept = intake.seal(file.path, self.originals)
+        kept = seal_file(file.path, self.originals)
+        reading = worker.camera(kept.path)  # of the very bytes that were sealed
         ref: dict[str, JsonValue] = {
             "sha256": kept.sha256,
             "bytes": kept.bytes,
@@ -317,5 +328,27 @@ class Record:
 
     def _forget(self) -> None:
         """What was read before a write is read again."""
-        for name in ("lines", "heads", "entries"):
+        for name in ("contents", "entries"):
             self.__dict__.pop(name, None)
+
+
+def _clean(draft: Draft) -> Draft:
+    """The draft with all its text in normal form NFC, as the record wants it."""
+    files = tuple(FileDraft(file.path, _nfc_fields(file.described)) for file in draft.files)
+    return Draft(draft.kind, _nfc_fields(draft.body), draft.by, files)
+
+
+def _nfc_fields(fields: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
+    return {_nfc_text(name): _nfc(value) for name, value in fields.items()}
+
+
+def _nfc(value: JsonValue) -> JsonValue:
+    if isinstance(value, str):
+        return _nfc_text(value)
+    if isinstance(value, list):
+        return [_nfc(item) for item in value]
+    return _nfc_fields(value) if isinstance(value, dict) else value
+
+
+def _nfc_text(text: str) -> str:
+    return unicodedata.normalize("NFC", text)

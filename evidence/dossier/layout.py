@@ -193,9 +193,7 @@ def _shrunk() -> ParagraphStyle:
     return ParagraphStyle("value-words", parent=styles()["value"], fontSize=14, leading=17)
 
 
-def table(
-    head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float]
-) -> Table:
+def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Table:
     """A quiet table: muted heads, hairlines between rows, heads repeated on the next page."""
     cells: list[list[Cell]] = [[para(text, "head") for text in head]]
     cells += [[para(c, "small") if isinstance(c, str) else c for c in row] for row in rows]
@@ -334,9 +332,7 @@ def _lay_out(
     return out.getvalue(), count
 
 
-def _head_and_foot(
-    canvas: "Canvas", running: Running, layout: Grid, page: int, total: int
-) -> None:
+def _head_and_foot(canvas: "Canvas", running: Running, layout: Grid, page: int, total: int) -> None:
     right = layout.width - MARGIN
     top = layout.height - 34
     canvas.saveState()

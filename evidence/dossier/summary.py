@@ -316,4 +316,3 @@ def _minutes(amount: tuple[int, int]) -> tuple[str, str]:
         return say.count(hours), "hours"
     days = (amount[0] // 1440, -(-amount[1] // 1440))
     return say.count(days), "days"
-

@@ -1,15 +1,12 @@
-"""A line of time: where a date stands, which lines and words the calendar gets, the incident."""
+"""A line of time: where a date stands, and which lines and words the calendar gets."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from evidence.errors import RefusedError
-from evidence.figures.box import Box, upright
-from evidence.figures.scene import Item, Line, Rect, Stroke, Text
+from evidence.figures.scene import Item, Line, Stroke, Text
 from evidence.figures.style import (
-    COPPER,
-    COPPER_PALE,
     FAINT,
     HAIRLINE,
     MUTED,
@@ -18,33 +15,18 @@ from evidence.figures.style import (
 )
 
 MONTHS = (
-    "January February March April May June July August September October November December".split()
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
 )
 _LABEL_STEPS = (1, 3, 6, 12, 24, 60, 120, 240)
 _LINE_STEPS = (1, 3, 12, 60)
 _BETWEEN_LABELS = 7.0
 _BETWEEN_LINES = 5.0
-_DASHED = Stroke(COPPER, 1.0, (3.0, 2.0))
 
 
 def day_text(day: date) -> str:
     """`8 June 2025`, the same whatever the machine's language."""
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
-@dataclass(frozen=True, slots=True)
-class IncidentWindow:
-    """When it happened, as far as anybody can say; both dates equal where the day is known."""
-
-    earliest: date
-    latest: date
-    label: str
-
-    def __post_init__(self) -> None:
-        if self.latest < self.earliest:
-            raise RefusedError(
-                f"incident {self.label}", "ends before it starts", "Give the earlier date first."
-            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +73,7 @@ class TimeAxis:
             ticks = self._months(step)
             if all(
                 before.x + text_width(before.text, "text", SMALL) + _BETWEEN_LABELS <= after.x
-                for before, after in zip(ticks, ticks[1:], strict=False)
+                for before, after in pairwise(ticks)
             ):
                 return ticks
         return self._months(_LABEL_STEPS[-1])[:1]
@@ -146,25 +128,3 @@ def calendar(axis: TimeAxis, baseline: float, edge: float) -> tuple[Text, ...]:
         Text(axis.x0, baseline, day_text(axis.start), colour=MUTED),
         Text(axis.x1, baseline, day_text(axis.end), anchor="end", colour=MUTED),
     )
-
-
-def incident_band(axis: TimeAxis, incident: IncidentWindow, y0: float, y1: float) -> list[Item]:
-    """The window of an incident as a pale band behind everything; nothing for a known day."""
-    left, right = axis.inside(incident.earliest), axis.inside(incident.latest)
-    if right - left < 1.0:
-        return []
-    return [Rect(left, y0, right - left, y1 - y0, COPPER_PALE)]
-
-
-def incident_lines(
-    axis: TimeAxis, incident: IncidentWindow, y0: float, y1: float, around: Iterable[Box]
-) -> list[Line]:
-    """A dashed copper line at the day, or at both ends of the window, as far as the axis goes."""
-    boxes = list(around)
-    ends = dict.fromkeys((incident.earliest, incident.latest))
-    return [
-        line
-        for day in ends
-        if axis.reaches(day)
-        for line in upright(axis.at(day), y0, y1, _DASHED, boxes)
-    ]

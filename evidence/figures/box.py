@@ -60,6 +60,17 @@ class Box:
         """The same with `by` more on every side."""
         return Box(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
 
+    def grown_to(self, least: float) -> "Box":
+        """The same about its middle, but no narrower and no lower than `least`."""
+        across, down = max(0.0, least - self.width) / 2, max(0.0, least - self.height) / 2
+        return Box(self.x0 - across, self.y0 - down, self.x1 + across, self.y1 + down)
+
+    def moved_into(self, other: "Box") -> "Box":
+        """The same, shifted no further than needed to lie inside a larger one."""
+        across = max(0.0, other.x0 - self.x0) - max(0.0, self.x1 - other.x1)
+        down = max(0.0, other.y0 - self.y0) - max(0.0, self.y1 - other.y1)
+        return Box(self.x0 + across, self.y0 + down, self.x1 + across, self.y1 + down)
+
     def cut_to(self, other: "Box") -> "Box | None":
         """The common part, or None where the two do not meet."""
         if not self.meets(other):

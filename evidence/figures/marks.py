@@ -29,9 +29,9 @@ from evidence.words import Grade
 
 DeedKind = Literal["wash", "treatment", "reseal", "repair", "cover", "other"]
 
-OWNER_ONLY = "owner’s clock only"
+OWNER_ONLY = "owner\N{RIGHT SINGLE QUOTATION MARK}s clock only"
 WITNESSED = "witnessed before"
-OUTSIDER = "outsider’s answer"
+OUTSIDER = "outsider\N{RIGHT SINGLE QUOTATION MARK}s answer"
 INCIDENT = "incident"
 
 BEAD_SHAPE = 0.25
@@ -156,8 +156,9 @@ def legend(width: float = 330.0) -> Scene:
 _LEGEND_ALT = (
     "A bead of sealant seen from above stands for the grade: whole for 0 sound, one nick for "
     "1 watch, two nicks for 2 maintain, broken through for 3 open, broken and dripping for "
-    "4 leaking. A hollow ring is a date on the owner’s clock only, a filled one was witnessed "
-    "before. A small filled square is an outsider’s answer, a triangle the incident."
+    "4 leaking. A hollow ring stands for: "
+    f"{OWNER_ONLY}. A filled one: {WITNESSED}. A small filled square: {OUTSIDER}. "
+    f"A triangle: {INCIDENT}."
 )
 
 

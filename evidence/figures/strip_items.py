@@ -9,7 +9,7 @@ from evidence.figures.axis import TimeAxis
 from evidence.figures.box import Box
 from evidence.figures.key import Sign
 from evidence.figures.marks import DeedKind, deed_mark, who_mark, who_span
-from evidence.figures.scene import Hatch, Item, Line, LineTo, MoveTo, Path, Rect, Stroke, Text
+from evidence.figures.scene import Hatch, Item, Line, LineTo, MoveTo, Path, Rect, Step, Stroke, Text
 from evidence.figures.style import INK, MIDDLE_GREY, MUTED, PAPER, SMALL, text_width
 
 BAR = 6.0
@@ -74,11 +74,11 @@ class Gap:
 
     @property
     def over_text(self) -> str:
-        """`50 over`, or `48–50 over`; empty where nothing lies beyond the rule."""
+        """`50 over`, or with a dash `48 to 50 over`; empty where nothing lies beyond the rule."""
         if self.over_from is None:
             return ""
         least, most = self.over_days if isinstance(self.over_days, tuple) else (self.over_days,) * 2
-        return f"{most} over" if least == most else f"{least}–{most} over"
+        return f"{most} over" if least == most else f"{least}\N{EN DASH}{most} over"
 
 
 StripItem = Look | Bar | Deed | Gap
@@ -190,7 +190,12 @@ def _bar(left: float, right: float, middle: float, kind: str, *, closed: bool) -
     fill = MIDDLE_GREY if kind == "trip" else PAPER
     items: list[Item] = [Rect(left, top, right - left, BAR, fill)]
     if kind == "storage":
-        edge = [MoveTo(right, top), LineTo(left, top), LineTo(left, bottom), LineTo(right, bottom)]
+        edge: list[Step] = [
+            MoveTo(right, top),
+            LineTo(left, top),
+            LineTo(left, bottom),
+            LineTo(right, bottom),
+        ]
         if closed:
             edge.append(LineTo(right, top))
         items.append(Path(tuple(edge), stroke=Stroke(MUTED, 0.8)))

@@ -4,18 +4,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
-from evidence.figures.axis import (
+from evidence.figures.axis import TimeAxis, calendar, day_text, grid
+from evidence.figures.box import Box, text_box, upright, wrapped
+from evidence.figures.incident import (
     IncidentWindow,
-    TimeAxis,
-    calendar,
-    day_text,
-    grid,
     incident_band,
     incident_lines,
+    incident_row,
 )
-from evidence.figures.box import Box, elided, text_box, upright, wrapped
 from evidence.figures.key import key_lines
-from evidence.figures.marks import incident_mark, outsider_mark, who_signs
+from evidence.figures.marks import INCIDENT, outsider_mark, who_signs
 from evidence.figures.scene import Item, Line, Scene, Stroke, Text
 from evidence.figures.strip_items import (
     TIER,
@@ -30,7 +28,6 @@ from evidence.figures.strip_items import (
 )
 from evidence.figures.style import (
     CAP_HEIGHT,
-    COPPER,
     FAINT,
     INK,
     LEADING,
@@ -46,7 +43,7 @@ _LABEL_SHARE = 0.3
 _AFTER_LABEL = 14.0
 _RIGHT_EDGE = 5.0
 _OVER_BAR = 6.2  # from the middle line up to the baseline of the lowest "50 over"
-_DENSE = 9.0  # outsiders' lines closer than this on average are drawn thinner
+_DENSE = 24.0  # outsiders' lines closer than this on average are drawn thinner
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +93,7 @@ def draw_time_strip(strip: TimeStrip, width: float) -> Scene:
     Raises:
         RefusedError: the strip ends before it starts.
     """
-    rows = strip.rows
-    if strip.incident is not None:
-        rows = (*rows, StripRow("incident"))
+    rows = strip.rows if strip.incident is None else (*strip.rows, StripRow(INCIDENT))
     labels = _row_labels(rows, width)
     widest = max((text_width(line, "text", SMALL) for lines in labels for line in lines), default=0)
     axis = TimeAxis(strip.start, strip.end, widest + _AFTER_LABEL, width - _RIGHT_EDGE)
@@ -109,8 +104,9 @@ def draw_time_strip(strip: TimeStrip, width: float) -> Scene:
     words = [text for row in placed for text in row.overs]
     sign: tuple[Item, ...] = ()
     if strip.incident is not None:
-        sign, named = _incident(axis, strip.incident, placed[-1].middle, width)
+        sign, named = incident_row(axis, strip.incident, placed[-1].middle, width)
         words += named
+        bottom = max(bottom, *(text_box(text).y1 + 3.0 for text in named))
     boxes = [text_box(text).grown(1.0) for text in words]
 
     items: list[Item] = [*grid(axis, top, bottom)]
@@ -192,29 +188,6 @@ def _witnesses(
     return items
 
 
-def _incident(
-    axis: TimeAxis, incident: IncidentWindow, middle: float, width: float
-) -> tuple[tuple[Item, ...], list[Text]]:
-    """The triangle, its window as a line, and its words beside it where there is more room."""
-    if incident.latest < axis.start or incident.earliest > axis.end:
-        return (), [Text(axis.x0, middle + 3.0, _elsewhere(incident), colour=COPPER)]
-    left, right = axis.inside(incident.earliest), axis.inside(incident.latest)
-    window = Line(left, middle + 4.5, right, middle + 4.5, Stroke(COPPER, 1.0))
-    sign = (*((window,) if right - left >= 1.0 else ()), *incident_mark((left + right) / 2, middle))
-    left, right = min(left, (left + right) / 2 - 6.0), max(right, (left + right) / 2 + 6.0)
-    base = middle + CAP_HEIGHT * SMALL / 2
-    rooms = (width - right - 4.0, left - 4.0 - axis.x0)
-    if rooms[0] >= min(text_width(incident.label, "text", SMALL), rooms[1]):
-        label = elided(incident.label, rooms[0], "text", SMALL)
-        return sign, [Text(right + 4.0, base, label, colour=COPPER)]
-    label = elided(incident.label, rooms[1], "text", SMALL)
-    return sign, [Text(left - 4.0, base, label, anchor="end", colour=COPPER)]
-
-
-def _elsewhere(incident: IncidentWindow) -> str:
-    return f"{day_text(incident.earliest)}: not on this strip"
-
-
 def _key(
     strip: TimeStrip, axis: TimeAxis, y: float, width: float
 ) -> tuple[tuple[Item, ...], float]:
@@ -243,10 +216,9 @@ def _alt(strip: TimeStrip, axis: TimeAxis) -> str:
         parts.append(f"{row.label}: {_counted(there)}.")
     days = [day_text(day) for day in sorted(strip.witnesses) if axis.reaches(day)]
     if days:
-        parts.append(f"Outsiders’ answers: {', '.join(days)}.")
+        parts.append(f"Outsiders\N{RIGHT SINGLE QUOTATION MARK} answers: {', '.join(days)}.")
     if strip.incident is not None:
-        ends = dict.fromkeys((strip.incident.earliest, strip.incident.latest))
-        parts.append(f"Incident, {strip.incident.label}: {' to '.join(map(day_text, ends))}.")
+        parts.append(strip.incident.sentence())
     return " ".join(parts)
 
 

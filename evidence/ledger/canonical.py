@@ -71,7 +71,7 @@ def _refuse_what_json_blurs(value: object, path: str, depth: int = 0) -> None:
         raise RefusedError(
             where, "is a float", "Write an integer, or a decimal number as text: '1.5'."
         )
-    if depth > MAX_DEPTH:
+    if isinstance(value, dict | list | tuple) and depth >= MAX_DEPTH:
         raise _too_deep()
     if isinstance(value, dict):
         for key, item in value.items():

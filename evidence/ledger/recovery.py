@@ -21,7 +21,7 @@ _RFC4648 = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567"
 _CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 _TO_PAPER = str.maketrans(_RFC4648, _CROCKFORD)
 _FROM_PAPER = str.maketrans(_CROCKFORD, _RFC4648)
-_LOOK_ALIKES = str.maketrans({"O": "0", "I": "1", "L": "1", " ": None, "-": None, "\n": None})
+_LOOK_ALIKES = str.maketrans({"O": "0", "I": "1", "L": "1", "-": None})
 _TRY_AGAIN = "Compare it with the paper, group by group."
 
 
@@ -47,7 +47,7 @@ class RecoveryKey:
         Raises:
             RefusedError: a letter outside the alphabet, too few or too many, or a wrong checksum.
         """
-        letters = text.upper().translate(_LOOK_ALIKES)
+        letters = "".join(text.upper().split()).translate(_LOOK_ALIKES)
         strange = next((char for char in letters if char not in _CROCKFORD), None)
         if strange is not None:
             raise RefusedError(

@@ -2,7 +2,7 @@
 
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
-from evidence.photos.intake import SealedFile, seal, walk
+from evidence.photos.intake import SealedFile, check_readable, seal, walk
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
 from evidence.photos.worker import Worker
@@ -18,6 +18,7 @@ __all__ = [
     "VisitItem",
     "Worker",
     "capture",
+    "check_readable",
     "group",
     "seal",
     "walk",

@@ -94,8 +94,8 @@ def _camera(tags: "Mapping[str, IfdTag]") -> Camera | None:
         found[name] = _raw(tag, _decimal if name == "FNumber" else str)
     found["GPSDateStamp"] = _raw(tags.get("GPS GPSDate"))
     found["GPSTimeStamp"] = _time_of_day(tags.get("GPS GPSTimeStamp"))
-    for name in ("GPSLatitude", "GPSLongitude"):
-        found[name] = _degrees(tags.get(f"GPS {name}"), tags.get(f"GPS {name}Ref"))
+    for name, sides in (("GPSLatitude", "NS"), ("GPSLongitude", "EW")):
+        found[name] = _degrees(tags.get(f"GPS {name}"), tags.get(f"GPS {name}Ref"), sides)
     present = {name: value for name, value in found.items() if value is not None}
     return Camera(**present) if present else None
 
@@ -145,14 +145,14 @@ def _time_of_day(tag: "IfdTag | None") -> Raw | None:
     return f"{text}.{ms:03}" if ms else text
 
 
-def _degrees(tag: "IfdTag | None", hemisphere: "IfdTag | None") -> str | None:
+def _degrees(tag: "IfdTag | None", hemisphere: "IfdTag | None", sides: str) -> str | None:
     """Signed decimal degrees to 7 places (1 cm); None where value or hemisphere is missing."""
     parts = _fractions(tag)
     side = "" if hemisphere is None else str(hemisphere.values)[:1].upper()
-    if not parts or len(parts) > 3 or side not in ("N", "S", "E", "W"):
+    if not parts or len(parts) > 3 or not side or side not in sides:
         return None
     degrees = sum(part / 60**place for place, part in enumerate(parts))
-    return f"{float(round(-degrees if side in ('S', 'W') else degrees, 7)):.7f}"
+    return f"{float(round(degrees if side == sides[0] else -degrees, 7)):.7f}"
 
 
 def _fractions(tag: "IfdTag | None") -> list[Fraction] | None:

@@ -15,7 +15,7 @@ from evidence.photos.previews import make_preview
 from evidence.shapes import Strict
 
 MAX_MEMORY = 1536 * 2**20
-"""Bytes of address space; a preview of a 50-megapixel picture takes about a third."""
+"""Bytes of address space; a preview of a 50-megapixel picture takes less than half."""
 
 READY = b"ready"
 

@@ -70,7 +70,7 @@ class _Answer:
     why: str
 
 
-EAST, WEST = timedelta(hours=14), timedelta(hours=-12)
+_EAST, _WEST = timedelta(hours=14), timedelta(hours=-12)
 """The largest and the smallest offset in use on earth."""
 
 _GPS_STEP = timedelta(minutes=15)
@@ -215,8 +215,8 @@ def _by_travels(clock: _Clock) -> _Answer | None:
 def _by_anywhere(clock: _Clock) -> _Answer:
     return _Answer(
         CaptureRule.ANYWHERE,
-        _at(clock, EAST),
-        _at(clock, WEST),
+        _at(clock, _EAST),
+        _at(clock, _WEST),
         "The camera wrote a time without a zone, so every zone on earth is allowed for"
         + _about_gps(clock),
     )
@@ -281,7 +281,7 @@ def _offset(camera: Camera) -> timedelta | None:
         return None
     size = timedelta(hours=int(match[2]), minutes=int(match[3]))
     offset = -size if match[1] == "-" else size
-    return offset if WEST <= offset <= EAST else None
+    return offset if _WEST <= offset <= _EAST else None
 
 
 def _gps(camera: Camera) -> datetime | None:

@@ -53,6 +53,15 @@ def seal(source: Path, originals: Path) -> SealedFile:
             ) from error
 
 
+def check_readable(source: Path) -> None:
+    """Refuse at once what `seal` would refuse of `source`; nothing is read or written.
+
+    Raises:
+        RefusedError: it is not a file that can be read.
+    """
+    _opened(source).close()
+
+
 def _seal(file: BinaryIO, source: Path, originals: Path) -> SealedFile:
     digest, size, head = hashlib.sha256(), 0, b""
     handle, part = tempfile.mkstemp(prefix=".incoming-", suffix=".part", dir=originals)
@@ -65,17 +74,16 @@ def _seal(file: BinaryIO, source: Path, originals: Path) -> SealedFile:
             copy.flush()
             os.fsync(copy.fileno())
         sha256 = digest.hexdigest()
-        held = _held(sha256, originals)
-        target = held or originals / (sha256 + _suffix(source))
-        if held is None:
+        target = _place(sha256, originals) or originals / (sha256 + _suffix(source))
+        held = target.exists() and _digest(target) == sha256
+        if not held:
             Path(part).replace(target)
             _settle(originals)
     finally:
         Path(part).unlink(missing_ok=True)
     name = raw(os.fsencode(source.name))
-    return SealedFile(
-        sha256, size, media_type(head, source.name), name, target, already_held=held is not None
-    )
+    kind = media_type(head, source.name)
+    return SealedFile(sha256, size, kind, name, target, already_held=held)
 
 
 def walk(paths: Sequence[Path]) -> list[Path]:
@@ -124,7 +132,7 @@ def _opened(source: Path) -> BinaryIO:
         raise _unreadable(source, f"cannot be read: {_reason(error)}") from error
     if stat.S_ISDIR(mode):
         raise _unreadable(source, "is a folder", "Name the files in it.")
-    raise _unreadable(source, "is not a file but a pipe or a device")
+    raise _unreadable(source, "is a pipe or a device", "Hand in a file.")
 
 
 def _blocks(file: BinaryIO, source: Path) -> Iterator[bytes]:
@@ -135,13 +143,15 @@ def _blocks(file: BinaryIO, source: Path) -> Iterator[bytes]:
         raise _unreadable(source, f"cannot be read to its end: {_reason(error)}") from error
 
 
-def _held(sha256: str, originals: Path) -> Path | None:
-    """The original already held under this hash whose bytes still match it."""
-    for path in sorted(originals.glob(f"{sha256}.*")):
-        with path.open("rb") as file:
-            if hashlib.file_digest(file, "sha256").hexdigest() == sha256:
-                return path
-    return None
+def _place(sha256: str, originals: Path) -> Path | None:
+    """Where this hash has its place already; the same bytes may have come under another ending."""
+    with os.scandir(originals) as items:
+        return next((Path(item) for item in items if item.name.startswith(f"{sha256}.")), None)
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _suffix(source: Path) -> str:
@@ -164,5 +174,9 @@ def _reason(error: OSError | ValueError) -> str:
     return (error.strerror if isinstance(error, OSError) else None) or str(error)
 
 
-def _unreadable(path: Path, why: str, what_to_do: str = "") -> RefusedError:
+def _unreadable(
+    path: Path,
+    why: str,
+    what_to_do: str = "Check how its name is written, and that you may read it.",
+) -> RefusedError:
     return RefusedError(str(path), why, what_to_do)

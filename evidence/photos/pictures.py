@@ -43,5 +43,6 @@ def reason(error: Exception) -> str:
         return f"it has more than {MAX_PIXELS // 1_000_000} million pixels"
     if isinstance(error, UnidentifiedImageError):
         return "it is not a picture in a format that this program knows"
-    said = "".join(char for char in str(error) if char.isprintable())[:200]
-    return said or f"the reader gave up on it ({type(error).__name__})"
+    said = error.strerror or str(error) if isinstance(error, OSError) else repr(error)
+    said = "".join(char for char in said if char.isprintable())[:200]
+    return said if isinstance(error, OSError) and said else f"the reader gave up on it, {said}"

@@ -25,8 +25,7 @@ _ROOT = Path(__file__).resolve().parents[2]
 _PASSED_ON = ("PATH", "HOME", "LD_LIBRARY_PATH", "SYSTEMROOT", "APPDATA", "TEMP", "TMP")
 """What Python and its libraries need to start. Nothing else: passphrases stay here."""
 
-
-_LONGEST_ANSWER = 1 << 20
+_LONGEST_ANSWER = 1 << 20  # bytes; a full set of tags is a few kilobytes
 
 _Read = TypeVar("_Read")
 _Answer = TypeVar("_Answer", CameraReading, Preview)

@@ -41,12 +41,12 @@ class Duty:
 
 def measure_duties(history: History) -> tuple[Duty, ...]:
     """Every duty that the record's rules and events give, by rule and date."""
-    duties = []
-    for _, rule in history.rules():
-        for trigger in _triggers(history, rule):
-            if trigger.from_[1] >= parse_day(rule.applies_from):
-                duties.append(_duty(history, rule, trigger))
-    return tuple(duties)
+    return tuple(
+        _duty(history, rule, trigger)
+        for _, rule in history.rules()
+        for trigger in _triggers(history, rule)
+        if trigger.from_[1] >= parse_day(rule.applies_from)
+    )
 
 
 def _triggers(history: History, rule: Rule) -> Iterator[Trigger]:

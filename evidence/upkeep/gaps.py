@@ -1,11 +1,12 @@
-"""Gaps between covering entries, per rule and zone (OUTPUTS § 2). Interval counts live here only."""
+"""Gaps between covering entries, by rule and zone (OUTPUTS § 2). Intervals are counted here only."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
+from itertools import pairwise
 
-from evidence.entries import Deferral, Inspection, Reading, Reseal, Rule, Treatment, Wash
+from evidence.entries import Body, Deferral, Inspection, Reading, Reseal, Rule, Treatment, Wash
 from evidence.times import Pair, days_apart, parse_day
 from evidence.trade import Catalogue
 from evidence.upkeep.history import FROM_BELOW, History, PlaceOnRoof
@@ -17,6 +18,13 @@ Dates = tuple[date, date]
 
 PERIODIC = (Task.INSPECTION, Task.WASH, Task.TREATMENT, Task.RESEAL, Task.MOISTURE)
 """Tasks that come round by the days since the last time; the others follow an event."""
+
+_DOES: Mapping[Task, type[Body]] = {
+    Task.INSPECTION: Inspection,
+    Task.WASH: Wash,
+    Task.TREATMENT: Treatment,
+    Task.MOISTURE: Reading,
+}
 
 INSIDE_TYPES = frozenset({"Z25", "Z26"})
 """Where a moisture rule that names no zones is read: below the openings and at the walls."""
@@ -144,7 +152,7 @@ def _suits(task: Task, place: PlaceOnRoof) -> bool:
     return True
 
 
-def zone_rows(
+def zone_rows(  # noqa: PLR0913 - one row a zone: whose, under which rule, counted how far and how
     history: History,
     item: Item,
     rule: Rule,
@@ -165,7 +173,7 @@ def zone_rows(
         up_to: the end of the window; the history's own date where none is given.
     """
     end = min(history.on, up_to or history.on)
-    entries = [found for found in _doing(history, rule.task, catalogue)]
+    entries = list(_doing(history, rule.task, catalogue))
     if on_time:
         ruled_from = item.entry.logged.astimezone(history.home).date()
         entries = [found for found in entries if found.on_time and found.dates[1] >= ruled_from]
@@ -180,13 +188,7 @@ def _doing(history: History, task: Task, catalogue: Catalogue) -> Iterable[Item]
     """The entries that do what the task asks."""
     if task is Task.RESEAL:
         return [item for item, body in history.of(Reseal) if fitting(item.rig, body, catalogue)]
-    kind = {
-        Task.INSPECTION: Inspection,
-        Task.WASH: Wash,
-        Task.TREATMENT: Treatment,
-        Task.MOISTURE: Reading,
-    }[task]
-    return [item for item, _ in history.of(kind)]
+    return [item for item, _ in history.of(_DOES[task])]
 
 
 def covers(item: Item, rule: Rule, place: PlaceOnRoof) -> bool:
@@ -214,8 +216,8 @@ def _zone_gaps(
 ) -> ZoneGaps | None:
     """One zone's row; None where the window has not opened."""
     start = max(filter(None, [parse_day(rule.applies_from), place.since]))
-    ends = [end, place.until, None if rule.applies_to is None else parse_day(rule.applies_to)]
-    end = min(day for day in ends if day is not None)
+    applies_to = None if rule.applies_to is None else parse_day(rule.applies_to)
+    end = min(day for day in (end, place.until, applies_to) if day is not None)
     if end < start:
         return None
     stops: list[tuple[Dates, Item | None]] = [((start, start), None)]
@@ -228,7 +230,7 @@ def _zone_gaps(
     stops.append(((end, end), None))
     gaps = tuple(
         _gap(history, rule, place, before, (after, closing))
-        for (before, _), (after, closing) in zip(stops, stops[1:], strict=False)
+        for (before, _), (after, closing) in pairwise(stops)
         if days_apart(before, after) != (0, 0)
     )
     return ZoneGaps(place.id, gaps, last, (last or start) + timedelta(days=rule.days))

@@ -1,4 +1,4 @@
-"""An incident: what the looks before and after it say, and nothing about its cause (OUTPUTS § 2)."""
+"""An incident: what the looks around it say, and nothing about its cause (OUTPUTS § 2)."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

@@ -24,7 +24,7 @@ def membrane(s: Surface, seed: int, *, dirt: float = 1.0, colour: Colour = WHITE
         + 0.022 * s.noise(160, seed + 3)
     )
     s.rgb *= (1 + tone)[..., None]
-    runs = np.clip(s.noise(9, seed + 4, stretch=0.18) + 0.4 * s.noise(60, seed + 5), 0, 3)
+    runs = np.clip(s.noise(9, seed + 4, stretch=5) + 0.4 * s.noise(60, seed + 5), 0, 3)
     s.stain(np.clip(0.035 * dirt * runs, 0, 1), DIRT)
     blots = np.clip(s.noise(45, seed + 6) + 0.6 * s.noise(12, seed + 7) - 0.6, 0, 2)
     s.stain(np.clip(0.085 * dirt * blots, 0, 1), DIRT)
@@ -61,7 +61,7 @@ def bead(
     `age` 0 is this morning's, 1 is some years old. Returns the mask and the distance along it.
     """
     far, along = line(s, points)
-    edge = width / 2 + 0.07 * width * s.noise(width * 0.9, seed) + 0.9 * s.noise(7, seed + 1)
+    edge = width / 2 + 0.045 * width * s.noise(width * 1.1, seed) + 0.35 * s.noise(9, seed + 1)
     inner = np.clip(1 - far / edge, 0, 1)
     dome = (1 - (1 - inner) ** 2.6) ** 0.75
     mask = s.soft(far - edge, 0.5)
@@ -85,6 +85,7 @@ def bead(
 
 def screw(s: Surface, centre: Point, *, radius: float = 4.3, turn: float = 20, rust: float = 0) -> None:
     """A pan-head screw with a cross recess, bright or rusted."""
+    s = s.window(centre, radius * 3)
     far = disc(s, centre, 0)
     inside = np.clip(1 - far / radius, 0, 1)
     mask = s.soft(far - radius, 0.3)
@@ -106,8 +107,8 @@ def metal_strip(s: Surface, points: Sequence[Point], seed: int, *, width: float 
     """A flat bar of mill aluminium, brushed along its length."""
     far, _ = line(s, points)
     mask = s.soft(far - width / 2, 0.4)
-    s.level(mask, 2.6 + 0.015 * s.noise(1.2, seed, stretch=0.05))
-    tone = 1 + 0.05 * s.noise(1.0, seed + 1, stretch=0.03) + 0.05 * s.noise(60, seed + 2)
+    s.level(mask, 2.6 + 0.015 * s.noise(1.2, seed, stretch=20))
+    tone = 1 + 0.05 * s.noise(1.0, seed + 1, stretch=30) + 0.05 * s.noise(60, seed + 2)
     s.paint(mask, np.float32([0.52, 0.53, 0.535]) * tone[..., None], 0.42)
     s.stain(mask * np.clip(0.25 * s.noise(25, seed + 3), 0, 0.35), DIRT)
     return mask

@@ -32,34 +32,63 @@ def turned(s: Surface, centre: Point, turn: float) -> tuple[Grid, Grid]:
     return (dx * c + dy * n).astype(np.float32), (dy * c - dx * n).astype(np.float32)
 
 
-def line(s: Surface, points: Sequence[Point]) -> tuple[Grid, Grid]:
-    """Distance to a line through `points`, and how far along it (mm) the nearest place lies."""
-    best = np.full(s.shape, 1e6, np.float32)
+FAR = 1e4
+"""Stands for the distance of places too far away to be worked out."""
+
+
+def line(s: Surface, points: Sequence[Point], reach: float = 60) -> tuple[Grid, Grid]:
+    """Distance to a line through `points`, and how far along it (mm) the nearest place lies.
+
+    Places more than `reach` mm away from the line's box are `FAR`.
+    """
+    best = np.full(s.shape, FAR, np.float32)
     along = np.zeros(s.shape, np.float32)
+    near = _near(s, points, reach)
+    best[near], along[near] = _nearest(s.x[near], s.y[near], points)
+    return best, along
+
+
+def _near(s: Surface, points: Sequence[Point], reach: float) -> tuple[slice, slice]:
+    xs, ys = zip(*points, strict=True)
+    rows, columns = s.shape
+    left, right = (np.array([min(xs) - reach, max(xs) + reach]) - s.left) / s.step
+    upper, lower = (np.array([min(ys) - reach, max(ys) + reach]) - s.top) / s.step
+    return (
+        slice(int(np.clip(upper, 0, rows)), int(np.clip(lower + 1, 0, rows))),
+        slice(int(np.clip(left, 0, columns)), int(np.clip(right + 1, 0, columns))),
+    )
+
+
+def _nearest(x: Grid, y: Grid, points: Sequence[Point]) -> tuple[Grid, Grid]:
+    best = np.full(x.shape, FAR, np.float32)
+    along = np.zeros(x.shape, np.float32)
     walked = 0.0
     for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
         length = max(float(np.hypot(bx - ax, by - ay)), 1e-6)
         ux, uy = (bx - ax) / length, (by - ay) / length
-        t = np.clip((s.x - ax) * ux + (s.y - ay) * uy, 0, length)
-        far = np.hypot(s.x - ax - t * ux, s.y - ay - t * uy)
+        t = np.clip((x - ax) * ux + (y - ay) * uy, 0, length)
+        far = np.hypot(x - ax - t * ux, y - ay - t * uy)
         nearer = far < best
         best = np.where(nearer, far, best)
         along = np.where(nearer, walked + t, along)
         walked += length
-    return best, along.astype(np.float32)
+    return best, along
 
 
 def polygon(s: Surface, points: Sequence[Point]) -> Grid:
     """A filled polygon."""
     edges = [*points, points[0]]
     far, _ = line(s, edges)
-    inside = np.zeros(s.shape, bool)
+    near = _near(s, edges, 1)
+    x, y = s.x[near], s.y[near]
+    inside = np.zeros(x.shape, bool)
     for (ax, ay), (bx, by) in zip(edges, edges[1:], strict=False):
         if ay == by:
             continue
-        crosses = (s.y < ay) != (s.y < by)
-        inside ^= crosses & (s.x < ax + (s.y - ay) * (bx - ax) / (by - ay))
-    return np.where(inside, -far, far)
+        crosses = (y < ay) != (y < by)
+        inside ^= crosses & (x < ax + (y - ay) * (bx - ax) / (by - ay))
+    far[near] = np.where(inside, -far[near], far[near])
+    return far
 
 
 def wander(

@@ -4,6 +4,7 @@ Everything that the pictures show is laid onto such a patch with masks between 0
 lens come afterwards. x runs to the right, y down the picture, the height towards the viewer.
 """
 
+from copy import copy
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -44,6 +45,21 @@ class Surface:
         self.height = np.zeros((rows, columns), np.float32)
         self.rgb = np.zeros((rows, columns, 3), np.float32)
         self.gloss = np.zeros((rows, columns), np.float32)
+
+    def window(self, centre: tuple[float, float], reach: float) -> "Surface":
+        """The part within `reach` mm of `centre`: what is laid there is laid here too."""
+        rows, columns = self.shape
+        first = max(0, int((centre[0] - reach - self.left) / self.step))
+        last = min(columns, max(first + 2, int((centre[0] + reach - self.left) / self.step) + 1))
+        upper = max(0, int((centre[1] - reach - self.top) / self.step))
+        lower = min(rows, max(upper + 2, int((centre[1] + reach - self.top) / self.step) + 1))
+        first, upper = min(first, columns - 2), min(upper, rows - 2)
+        part = copy(self)
+        part.left, part.top = self.left + first * self.step, self.top + upper * self.step
+        part.width, part.depth = (last - first) * self.step, (lower - upper) * self.step
+        for name in ("x", "y", "height", "rgb", "gloss"):
+            setattr(part, name, getattr(self, name)[upper:lower, first:last])
+        return part
 
     @property
     def shape(self) -> tuple[int, int]:

@@ -85,7 +85,9 @@ def test_lines_of_other_signature_types_are_kept_and_ignored(notes):
     assert len(note.signatures) == 6
     with pytest.raises(ChangedError, match="none of the known keys"):
         open_note(note, [Verifier.parse(VKEY)])
-    for vkey in row["vkeys"]:
+    log, *witnesses = row["vkeys"]
+    assert open_note(note, [Verifier.parse(log)]) == [Verifier.parse(log)]
+    for vkey in witnesses:
         with pytest.raises(RefusedError, match="not an Ed25519 key"):
             Verifier.parse(vkey)
 
@@ -105,8 +107,15 @@ def test_the_cosignature_line_of_the_specification_is_parsed_only(notes):
 
 @pytest.mark.parametrize("name", ["vkey-wrong-length", "vkey-unknown-algorithm"])
 def test_keys_of_another_length_or_type_are_refused(notes, name):
-    with pytest.raises(RefusedError, match="not an Ed25519 key"):
+    with pytest.raises(RefusedError, match=r"is not (base64|an Ed25519 key)"):
         Verifier.parse(named(notes["parse_only_or_reject"], name)["vkey"])
+
+
+def test_a_key_of_33_bytes_is_refused_though_its_id_is_its_own():
+    public = bytes(range(33))
+    vkey = f"name+{key_id('name', ED25519, public).hex()}+{b64encode(ED25519 + public)}"
+    with pytest.raises(RefusedError, match="not an Ed25519 key"):
+        Verifier.parse(vkey)
 
 
 def test_every_changed_byte_of_a_note_is_refused():

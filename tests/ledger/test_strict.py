@@ -30,7 +30,9 @@ def test_another_spelling_of_base64_is_refused(text):
         b64decode_strict(text)
 
 
-@pytest.mark.parametrize(("text", "number"), [("0", 0), ("7", 7), ("10", 10), ("9" * 18, 10**18 - 1)])
+@pytest.mark.parametrize(
+    ("text", "number"), [("0", 0), ("7", 7), ("10", 10), ("9" * 18, 10**18 - 1)]
+)
 def test_plain_decimal_numbers_are_read(text, number):
     assert decimal_strict(text) == number
 

@@ -80,8 +80,8 @@ def path(m: int, d: tuple[bytes, ...]) -> list[bytes]:
         return []
     k = k_below(len(d))
     if m < k:
-        return path(m, d[:k]) + [mth(d[k:])]
-    return path(m - k, d[k:]) + [mth(d[:k])]
+        return [*path(m, d[:k]), mth(d[k:])]
+    return [*path(m - k, d[k:]), mth(d[:k])]
 
 
 def subproof(m: int, d: tuple[bytes, ...], b: bool) -> list[bytes]:  # noqa: FBT001 - the RFC's
@@ -89,8 +89,8 @@ def subproof(m: int, d: tuple[bytes, ...], b: bool) -> list[bytes]:  # noqa: FBT
         return [] if b else [mth(d)]
     k = k_below(len(d))
     if m <= k:
-        return subproof(m, d[:k], b) + [mth(d[k:])]
-    return subproof(m - k, d[k:], b=False) + [mth(d[:k])]
+        return [*subproof(m, d[:k], b), mth(d[k:])]
+    return [*subproof(m - k, d[k:], b=False), mth(d[:k])]
 
 
 def test_roots_are_those_of_two_other_implementations():

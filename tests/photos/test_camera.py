@@ -103,6 +103,12 @@ def test_a_position_without_its_hemisphere_is_left_out(make):
     assert camera.GPSLatitude is None
 
 
+@pytest.mark.parametrize("side", ["W", "X"])
+def test_a_position_in_no_hemisphere_of_its_own_is_left_out(make, side):
+    camera = read(make, GPSLatitude=(33.0, 51.0, 54.5), GPSLatitudeRef=side, **NOON)
+    assert camera.GPSLatitude is None
+
+
 def test_a_position_divided_by_zero_is_left_out(make):
     zero = IFDRational(0, 0)
     camera = read(make, GPSLatitude=(zero, zero, zero), GPSLatitudeRef="N", **NOON)

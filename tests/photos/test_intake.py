@@ -8,7 +8,7 @@ import pytest
 
 from evidence.envelope import read_file_ref
 from evidence.errors import RefusedError
-from evidence.photos import intake, seal, walk
+from evidence.photos import check_readable, intake, seal, walk
 from evidence.shapes import Hex
 
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
@@ -42,8 +42,9 @@ def test_a_file_is_copied_under_its_hash_and_left_where_it_was(tmp_path, origina
 
 
 def test_a_large_file_is_hashed_over_all_its_blocks(tmp_path, originals):
-    data = os.urandom(3 * 2**20 + 17)
-    sealed = seal(written(tmp_path / "film.mov", data), originals)
+    data = b"\xff\xd8\xff" + os.urandom(3 * 2**20)
+    sealed = seal(written(tmp_path / "a.bmp", data), originals)
+    assert sealed.type == "image/jpeg"
     assert sealed.sha256 == hashlib.sha256(data).hexdigest()
     assert sealed.bytes == len(data)
     assert sealed.path.read_bytes() == data
@@ -80,11 +81,13 @@ def test_what_is_already_held_is_kept_whatever_its_name_now(tmp_path, originals)
     assert names(originals) == [f"{ABC}.txt"]
 
 
-def test_a_held_file_whose_bytes_changed_is_replaced_by_the_true_ones(tmp_path, originals):
-    written(originals / f"{ABC}.txt", b"abd")
-    sealed = seal(written(tmp_path / "a.txt"), originals)
-    assert not sealed.already_held
-    assert sealed.path.read_bytes() == b"abc"
+@pytest.mark.parametrize("name", ["a.txt", "a.md"])
+def test_a_held_file_whose_bytes_changed_is_replaced_in_its_place(tmp_path, originals, name):
+    damaged = written(originals / f"{ABC}.txt", b"abd")
+    sealed = seal(written(tmp_path / name), originals)
+    assert (sealed.already_held, sealed.path) == (False, damaged)
+    assert damaged.read_bytes() == b"abc"
+    assert names(originals) == [damaged.name]
 
 
 def test_the_same_file_sealed_from_two_threads_is_held_once(tmp_path, originals):
@@ -105,6 +108,18 @@ def test_a_sealed_file_is_a_file_as_an_entry_writes_it(tmp_path, originals):
     sealed = seal(written(tmp_path / "a.pdf", b"%PDF-1.7"), originals)
     fields = {"sha256": sealed.sha256, "bytes": sealed.bytes, "type": sealed.type, "name": "a.pdf"}
     assert read_file_ref(fields).type == "application/pdf"
+
+
+def test_what_could_be_sealed_is_readable_and_nothing_is_written(tmp_path, originals):
+    check_readable(written(tmp_path / "a.txt"))
+    assert names(originals) == []
+
+
+def test_what_could_not_be_sealed_is_refused_beforehand(tmp_path):
+    with pytest.raises(RefusedError, match="is a folder"):
+        check_readable(tmp_path)
+    with pytest.raises(RefusedError, match=r"gone\.jpg: cannot be read"):
+        check_readable(tmp_path / "gone.jpg")
 
 
 def test_a_missing_file_is_refused_by_name(tmp_path, originals):

@@ -75,8 +75,11 @@ def test_a_card_for_another_zone_starts_another_visit():
 
 
 def test_a_zone_does_not_outlast_its_visit():
-    visits = group([item("c1", 0, zone="vent"), item("a", 600)])
-    assert [visit.zone for visit in visits] == ["vent", None]
+    visits = group([item("c1", 0, zone="vent"), item("a", 600), item("c2", 601, zone="rail")])
+    assert [(visit.zone, visit.files) for visit in visits] == [
+        ("vent", ("c1",)),
+        ("rail", ("a", "c2")),
+    ]
 
 
 items = st.builds(

@@ -1,0 +1,179 @@
+"""What somebody hands over, read the same way whether it is a case or a dossier."""
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from pathlib import Path
+from typing import Protocol
+
+from pydantic import JsonValue
+
+from evidence.case import Record
+from evidence.errors import ChangedError, MissingError
+from evidence.shapes import FileRef
+
+
+class FileState(StrEnum):
+    """What became of a file that the record names."""
+
+    PRESENT = "present"
+    MISSING = "missing"
+    CHANGED = "changed"
+    LEFT_OUT = "left_out"
+
+
+class Material(Protocol):
+    """A record and the files that came with it."""
+
+    @property
+    def lines(self) -> Sequence[bytes]:
+        """The entries' bytes in order."""
+
+    @property
+    def heads(self) -> Sequence[str]:
+        """The signed heads by size."""
+
+    def read(self, ref: FileRef) -> bytes | None:
+        """The bytes of a file that the record names; None where it is not at hand."""
+
+    def state(self, ref: FileRef) -> FileState:
+        """Whether the file is at hand, and unchanged."""
+
+
+@dataclass(frozen=True, slots=True)
+class CaseMaterial:
+    """A case folder."""
+
+    record: Record
+
+    @property
+    def lines(self) -> Sequence[bytes]:
+        """The entries' bytes in order."""
+        return self.record.lines
+
+    @property
+    def heads(self) -> Sequence[str]:
+        """The signed heads by size."""
+        return self.record.heads
+
+    def _path(self, ref: FileRef) -> Path | None:
+        try:
+            return self.record.original(ref.sha256)
+        except MissingError:
+            return None
+
+    def read(self, ref: FileRef) -> bytes | None:
+        """The bytes of a sealed file."""
+        path = self._path(ref)
+        return None if path is None else path.read_bytes()
+
+    def state(self, ref: FileRef) -> FileState:
+        """Whether the sealed file is there, and still has its hash."""
+        path = self._path(ref)
+        if path is None or not path.is_file():
+            return FileState.MISSING
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+        return FileState.PRESENT if digest == ref.sha256 else FileState.CHANGED
+
+
+class DossierMaterial:
+    """The attachments of a dossier (OUTPUTS § 4).
+
+    Raises:
+        ChangedError: a part that every dossier carries is not there or not readable.
+    """
+
+    def __init__(self, attachments: Mapping[str, bytes]) -> None:
+        self.attachments = attachments
+        self._by_hash = {
+            hashlib.sha256(data).hexdigest(): name for name, data in attachments.items()
+        }
+
+    @cached_property
+    def lines(self) -> Sequence[bytes]:
+        """The entries' bytes in order: `record.jsonl`, each line ended by a newline."""
+        parts = self._part("record.jsonl").split(b"\n")
+        if parts.pop():
+            raise ChangedError("record.jsonl", "does not end with a newline")
+        return tuple(parts)
+
+    @cached_property
+    def heads(self) -> Sequence[str]:
+        """The signed heads by size: `heads.txt`, one empty line after each."""
+        text = self._text("heads.txt")
+        notes = []
+        while text:
+            # A note is three lines, an empty line and its signatures; then comes the separator.
+            end = text.find("\n\n", text.find("\n\n") + 2)
+            if end < 0:
+                raise ChangedError("heads.txt", "does not end with an empty line")
+            notes.append(text[: end + 1])
+            text = text[end + 2 :]
+        return tuple(notes)
+
+    @cached_property
+    def manifest(self) -> Mapping[str, JsonValue]:
+        """`manifest.json`."""
+        return self.document("manifest.json")
+
+    def document(self, name: str) -> Mapping[str, JsonValue]:
+        """A JSON object among the attachments."""
+        try:
+            value = json.loads(self._part(name))
+        except ValueError as error:
+            raise ChangedError(name, "is not JSON") from error
+        if not isinstance(value, dict):
+            raise ChangedError(name, "is not a JSON object")
+        return value
+
+    def _part(self, name: str) -> bytes:
+        if name not in self.attachments:
+            raise ChangedError(f"the dossier's {name}", "is not attached")
+        return self.attachments[name]
+
+    def _text(self, name: str) -> str:
+        try:
+            return self._part(name).decode()
+        except UnicodeDecodeError as error:
+            raise ChangedError(name, "is not UTF-8") from error
+
+    @cached_property
+    def left_out(self) -> frozenset[str]:
+        """SHA-256 of the files that the manifest lists as left out."""
+        listed = self.manifest.get("left_out", [])
+        rows = listed if isinstance(listed, list) else []
+        return frozenset(
+            str(row["sha256"]) for row in rows if isinstance(row, dict) and "sha256" in row
+        )
+
+    def misfiled(self) -> list[str]:
+        """Attachments that are not as the manifest lists them, or that it does not list."""
+        listed = self.manifest.get("files")
+        rows = listed if isinstance(listed, dict) else {}
+        wrong = [name for name in self.attachments if name != "manifest.json" and name not in rows]
+        for name, row in rows.items():
+            data = self.attachments.get(name)
+            expected = {} if not isinstance(row, dict) else row
+            if data is None or expected != {
+                "sha256": hashlib.sha256(data).hexdigest(),
+                "bytes": len(data),
+            }:
+                wrong.append(name)
+        return wrong
+
+    def read(self, ref: FileRef) -> bytes | None:
+        """The bytes of an attached file."""
+        name = self._by_hash.get(ref.sha256)
+        return None if name is None else self.attachments[name]
+
+    def state(self, ref: FileRef) -> FileState:
+        """Attached with its own hash, listed as left out, or neither."""
+        if ref.sha256 in self._by_hash:
+            return FileState.PRESENT
+        if any(name.startswith(f"original-{ref.sha256}.") for name in self.attachments):
+            return FileState.CHANGED
+        return FileState.LEFT_OUT if ref.sha256 in self.left_out else FileState.MISSING

@@ -1,0 +1,187 @@
+"""What a check found, step by step, and its JSON (OUTPUTS § 3)."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+
+from pydantic import JsonValue
+
+from evidence.check.pdf_signature import SignatureReport
+from evidence.steps import steps
+from evidence.times import utc_text
+from evidence.witness import Trust
+
+
+class Found(StrEnum):
+    """How one step ended. `named` is told and changes nothing; `not-checked` could not look."""
+
+    OK = "ok"
+    NAMED = "named"
+    NOT_CHECKED = "not-checked"
+    MISSING = "missing"
+    CHANGED = "changed"
+
+
+class Result(StrEnum):
+    """The whole check; its exit code is the contract's."""
+
+    UNCHANGED = "unchanged"
+    INCOMPLETE = "incomplete"
+    CHANGED = "changed"
+
+    @property
+    def exit_code(self) -> int:
+        """0 unchanged, 3 something is missing, 4 something was changed."""
+        return {Result.UNCHANGED: 0, Result.INCOMPLETE: 3, Result.CHANGED: 4}[self]
+
+
+@dataclass(frozen=True, slots=True)
+class StepReport:
+    """One numbered step."""
+
+    n: int
+    found: Found
+    detail: str
+
+    @property
+    def name(self) -> str:
+        """The step's name, as everywhere."""
+        return next(step.name for step in steps() if step.n == self.n)
+
+
+@dataclass(frozen=True, slots=True)
+class WitnessReport:
+    """One outsider's answer; `trust` is None where it does not verify."""
+
+    seq: int
+    type: str
+    size: int
+    time: datetime
+    name: str
+    trust: Trust | None
+    result: Found
+
+
+@dataclass(frozen=True, slots=True)
+class RecordReport:
+    """Steps 1 to 8 over a record."""
+
+    steps: tuple[StepReport, ...]
+    case_id: str = ""
+    sample: bool = False
+    entries: int = 0
+    root: str = ""
+    first_bad_seq: int | None = None
+    heads: int = 0
+    signed_by: tuple[str, ...] = ()
+    bad_heads: tuple[str, ...] = ()
+    witnesses: tuple[WitnessReport, ...] = ()
+    originals: "Originals" = field(default_factory=lambda: Originals())
+
+
+@dataclass(frozen=True, slots=True)
+class Originals:
+    """The files that the record names, by what became of them (SHA-256 each)."""
+
+    listed: int = 0
+    present: int = 0
+    left_out: int = 0
+    missing: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A whole check."""
+
+    target: str
+    record: RecordReport
+    steps: tuple[StepReport, ...]
+    signature: SignatureReport | None = None
+    figures_match: str | None = None
+
+    @property
+    def result(self) -> Result:
+        """Changed if any step found a change, incomplete if something is missing."""
+        found = {step.found for step in self.steps}
+        if Found.CHANGED in found:
+            return Result.CHANGED
+        return Result.INCOMPLETE if Found.MISSING in found else Result.UNCHANGED
+
+    @property
+    def anchor(self) -> WitnessReport | None:
+        """The outsider's answer that bounds the most entries, the trusted ones first."""
+        verified = [row for row in self.record.witnesses if row.trust is not None]
+        order = {Trust.TRUSTED: 2, Trust.SAMPLE: 1, Trust.UNTRUSTED: 0}
+        return max(
+            verified,
+            key=lambda row: (order.get(row.trust, 0) if row.trust else 0, row.size),
+            default=None,
+        )
+
+
+def as_json(report: Report) -> dict[str, JsonValue]:
+    """The document of OUTPUTS § 3."""
+    record, anchor, signature = report.record, report.anchor, report.signature
+    return {
+        "target": report.target,
+        "sample": record.sample,
+        "result": report.result,
+        "anchored_to": None
+        if anchor is None
+        else {"time": utc_text(anchor.time), "size": anchor.size, "trust": anchor.trust},
+        "steps": [
+            {"n": step.n, "name": step.name, "result": step.found, "detail": step.detail}
+            for step in report.steps
+        ],
+        "ledger": {
+            "case_id": record.case_id,
+            "entries": record.entries,
+            "root": record.root,
+            "first_bad_seq": record.first_bad_seq,
+        },
+        "heads": {
+            "count": record.heads,
+            "signed_by": list(record.signed_by),
+            "bad": list(record.bad_heads),
+        },
+        "witnesses": [
+            {
+                "type": row.type,
+                "size": row.size,
+                "time": utc_text(row.time),
+                "name": row.name,
+                "trust": row.trust,
+                "result": row.result,
+            }
+            for row in record.witnesses
+        ],
+        "originals": {
+            "listed": record.originals.listed,
+            "present": record.originals.present,
+            "left_out": record.originals.left_out,
+            "missing": list(record.originals.missing),
+            "changed": list(record.originals.changed),
+        },
+        "dossier": None if signature is None else _signature(signature, report.figures_match),
+        "earlier": None,
+    }
+
+
+def _signature(signature: SignatureReport, figures_match: str | None) -> dict[str, JsonValue]:
+    return {
+        "signer": signature.signer,
+        "intact": signature.intact,
+        "covers_whole_file": signature.covers_whole_file,
+        "level": signature.level,
+        "time": None if signature.time is None else utc_text(signature.time),
+        "later_changes": list(signature.later_changes),
+        "figures_match": figures_match,
+    }
+
+
+def listed(items: Sequence[str], most: int = 3) -> str:
+    """The first few of many, and how many more there are."""
+    shown = "; ".join(items[:most])
+    return shown if len(items) <= most else f"{shown}; and {len(items) - most} more"

@@ -1,0 +1,208 @@
+"""A time-stamping authority made on the spot, for sample cases and tests (RECORD § 8).
+
+Its answers are as well formed as anybody's (RFC 3161, RFC 5816), but its certificate says that it
+vouches for nothing, and `read_timestamp` never takes it for more.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
+from itertools import count
+from typing import TYPE_CHECKING
+
+from evidence.errors import RefusedError
+from evidence.times import utc_text
+from evidence.witness.timestamp import SAMPLE_ORGANIZATION
+
+if TYPE_CHECKING:
+    from asn1crypto.x509 import Certificate as Asn1Certificate  # type: ignore[import-untyped]
+    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from cryptography.x509 import CertificateBuilder, KeyUsage
+
+LIFE = timedelta(days=30 * 365)
+_HEAD_START = timedelta(days=1)
+
+# Organization and common name have 64 characters each (RFC 5280 appendix A.1), so the sentence
+# "Sample time-stamping authority (made on the spot, vouches for nothing)" is put in two.
+_TSA_NAME = "made on the spot, vouches for nothing"
+_ROOT_NAME = "root made on the spot, vouches for nothing"
+SAMPLE_NAME = f"{SAMPLE_ORGANIZATION} ({_TSA_NAME})"
+"""The name under which `read_timestamp` reports it."""
+
+_POLICY = "2.999.3161"  # below the arc set aside for examples (ITU-T X.660, joint-iso-itu-t 999)
+
+
+@dataclass(frozen=True, slots=True)
+class SampleAuthority:
+    """A self-signed root and a certificate for time stamps below it, both P-256.
+
+    Attributes:
+        root_der: the root's certificate.
+        certificate_der: the certificate that signs.
+    """
+
+    root_der: bytes
+    certificate_der: bytes
+    _key: "EllipticCurvePrivateKey" = field(repr=False)
+    _serials: Iterator[int] = field(repr=False, default_factory=lambda: count(1))
+
+    @classmethod
+    def create(cls, at: datetime) -> "SampleAuthority":
+        """A new authority whose certificates hold from a day before `at`, for 30 years."""
+        from cryptography import x509
+        from cryptography.hazmat.primitives import hashes
+        from cryptography.hazmat.primitives.asymmetric import ec
+        from cryptography.hazmat.primitives.serialization import Encoding
+        from cryptography.x509.oid import ExtendedKeyUsageOID
+
+        root_key, key = (ec.generate_private_key(ec.SECP256R1()) for _ in range(2))
+        root_builder = _certificate(_ROOT_NAME, _ROOT_NAME, root_key, at)
+        root = (
+            root_builder.add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
+            .add_extension(_usage(authority=True), critical=True)
+            .sign(root_key, hashes.SHA256())
+        )
+        purpose = x509.ExtendedKeyUsage([ExtendedKeyUsageOID.TIME_STAMPING])
+        issuer_id = x509.AuthorityKeyIdentifier.from_issuer_public_key(root_key.public_key())
+        certificate = (
+            _certificate(_TSA_NAME, _ROOT_NAME, key, at)
+            .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+            .add_extension(_usage(authority=False), critical=True)
+            .add_extension(purpose, critical=True)
+            .add_extension(issuer_id, critical=False)
+            .sign(root_key, hashes.SHA256())
+        )
+        return cls(root.public_bytes(Encoding.DER), certificate.public_bytes(Encoding.DER), key)
+
+    def answer(self, message: bytes, at: datetime) -> bytes:
+        """Stamp the SHA-256 of `message` at `at`.
+
+        Returns:
+            A granted TimeStampResp in DER, with both certificates, good to a second.
+
+        Raises:
+            RefusedError: the authority's certificate does not hold at `at`.
+        """
+        from asn1crypto import tsp, x509  # type: ignore[import-untyped]
+        from cryptography.hazmat.primitives import hashes
+        from cryptography.hazmat.primitives.asymmetric import ec
+
+        time = at.astimezone(UTC).replace(microsecond=0)
+        certificate = x509.Certificate.load(self.certificate_der)
+        _refuse_dead(certificate, time)
+        stated = tsp.TSTInfo(
+            {
+                "version": "v1",
+                "policy": _POLICY,
+                "message_imprint": {
+                    "hash_algorithm": {"algorithm": "sha256"},
+                    "hashed_message": sha256(message).digest(),
+                },
+                "serial_number": next(self._serials),
+                "gen_time": time,
+                "accuracy": {"seconds": 1},
+                "tsa": x509.GeneralName(name="directory_name", value=certificate.subject),
+            }
+        ).dump()
+        attributes = _signed_attributes(stated, self.certificate_der)
+        signature = self._key.sign(attributes, ec.ECDSA(hashes.SHA256()))
+        return _response(stated, attributes, signature, (self.certificate_der, self.root_der))
+
+
+def _refuse_dead(certificate: "Asn1Certificate", time: datetime) -> None:
+    if not certificate.not_valid_before <= time <= certificate.not_valid_after:
+        raise RefusedError(
+            "sample time-stamping authority",
+            f"its certificate does not hold at {utc_text(time)}",
+            "Make one for that time.",
+        )
+
+
+def _certificate(
+    name: str, issuer: str, key: "EllipticCurvePrivateKey", at: datetime
+) -> "CertificateBuilder":
+    from cryptography import x509
+
+    def of(common_name: str) -> x509.Name:
+        return x509.Name(
+            [
+                x509.NameAttribute(x509.NameOID.ORGANIZATION_NAME, SAMPLE_ORGANIZATION),
+                x509.NameAttribute(x509.NameOID.COMMON_NAME, common_name),
+            ]
+        )
+
+    start = at.astimezone(UTC).replace(microsecond=0) - _HEAD_START
+    key_id = x509.SubjectKeyIdentifier.from_public_key(key.public_key())
+    return (
+        x509.CertificateBuilder()
+        .subject_name(of(name))
+        .issuer_name(of(issuer))
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(start)
+        .not_valid_after(start + LIFE)
+        .add_extension(key_id, critical=False)
+    )
+
+
+def _usage(*, authority: bool) -> "KeyUsage":
+    from cryptography.x509 import KeyUsage
+
+    return KeyUsage(
+        digital_signature=not authority,
+        content_commitment=False,
+        key_encipherment=False,
+        data_encipherment=False,
+        key_agreement=False,
+        key_cert_sign=authority,
+        crl_sign=authority,
+        encipher_only=False,
+        decipher_only=False,
+    )
+
+
+def _signed_attributes(stated: bytes, certificate_der: bytes) -> bytes:
+    """The attributes as signed, a SET OF in DER (RFC 5652 § 5.4), with ESSCertIDv2 (RFC 5816)."""
+    from asn1crypto import cms, tsp
+
+    certificate_id = tsp.ESSCertIDv2({"cert_hash": sha256(certificate_der).digest()})
+    values = {
+        "content_type": "tst_info",
+        "message_digest": sha256(stated).digest(),
+        "signing_certificate_v2": tsp.SigningCertificateV2({"certs": [certificate_id]}),
+    }
+    attributes = [{"type": kind, "values": [value]} for kind, value in values.items()]
+    return bytes(cms.CMSAttributes(attributes).dump())
+
+
+def _response(
+    stated: bytes, attributes: bytes, signature: bytes, certificates: tuple[bytes, ...]
+) -> bytes:
+    from asn1crypto import cms, core, tsp, x509
+
+    held = [x509.Certificate.load(der) for der in certificates]
+    signer = {
+        "version": "v1",
+        "sid": cms.SignerIdentifier(
+            name="issuer_and_serial_number",
+            value={"issuer": held[0].issuer, "serial_number": held[0].serial_number},
+        ),
+        "digest_algorithm": {"algorithm": "sha256"},
+        "signed_attrs": cms.CMSAttributes.load(attributes),
+        "signature_algorithm": {"algorithm": "sha256_ecdsa"},
+        "signature": signature,
+    }
+    signed = {
+        "version": "v3",
+        "digest_algorithms": [{"algorithm": "sha256"}],
+        "encap_content_info": {
+            "content_type": "tst_info",
+            "content": core.ParsableOctetString(stated),
+        },
+        "certificates": [cms.CertificateChoices(name="certificate", value=cert) for cert in held],
+        "signer_infos": [signer],
+    }
+    token = cms.ContentInfo({"content_type": "signed_data", "content": cms.SignedData(signed)})
+    response = {"status": {"status": "granted"}, "time_stamp_token": token}
+    return bytes(tsp.TimeStampResp(response).dump())
