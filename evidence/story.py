@@ -19,7 +19,7 @@ from evidence.photos import Worker
 from evidence.shapes import Strict
 from evidence.starting import FIRST_KINDS, start
 from evidence.times import parse_utc, utc_text
-from evidence.witness import SampleAuthority
+from evidence.witness import SampleAuthority, read_timestamp
 from evidence.words import Slug, Text, UtcTime
 
 WITNESSED_AFTER = timedelta(seconds=60)
@@ -76,13 +76,14 @@ class _Teller:
         note = self.record.notes[written.head.size]
         with tempfile.TemporaryDirectory() as place:
             answer = Path(place) / "answer.tsr"
-            answer.write_bytes(self.authority.answer(note.encode(), at))
+            stamp = self.authority.answer(note.encode(), at)
+            answer.write_bytes(stamp)
             body: dict[str, JsonValue] = {
                 "type": "rfc3161",
                 "size": written.head.size,
                 "root": written.head.root.hex(),
                 "time": utc_text(at),
-                "name": self.authority.name,
+                "name": read_timestamp(stamp, note.encode(), sample=True).name,
             }
             self._write(Draft("witness", body, told.by, (FileDraft(answer),)), at)
 

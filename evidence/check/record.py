@@ -27,7 +27,7 @@ from evidence.ledger import (
     verify_chain,
 )
 from evidence.times import parse_utc, utc_text
-from evidence.witness import Trust, read_timestamp
+from evidence.witness import read_timestamp
 from evidence.words import KeyEvent, KeyUse
 
 
@@ -56,7 +56,7 @@ def check_record(material: Material, anchors: Sequence[bytes] = ()) -> RecordRep
         rest = (_not_reached(n) for n in range(3, 9))
         return replace(report, steps=(*report.steps, *rest), first_bad_seq=min(bad, default=0))
     case = entries[0].body
-    roots = list(tree_roots(leaf_hash(line) for line in material.lines))
+    roots = list(tree_roots(leaf_hash(line) for line in material.lines))  # by size, from 0
     heads, head_faults = _heads(material.heads, origin_of(case.case_id), roots)
     signers, key_faults = _keys(heads, entries)
     witnesses = [_witness(material, entry, heads, case, anchors) for entry in _answers(entries)]
@@ -126,7 +126,7 @@ def _not_reached(n: int) -> StepReport:
 def _heads(
     notes: Sequence[str], origin: str, roots: Sequence[bytes]
 ) -> tuple[list[_SignedHead], list[str]]:
-    """The heads that can be read, and what is wrong with any; `roots[i]` stands over i + 1."""
+    """The heads that can be read, and what is wrong with any; `roots[n]` stands over n entries."""
     heads, faults, last = [], [], 0
     for place, text in enumerate(notes, start=1):
         try:
@@ -140,13 +140,13 @@ def _heads(
             faults.append(f"head of {head.size}: is of another record")
         elif head.size <= last:
             faults.append(f"head of {head.size}: is not in order of size")
-        elif head.size > len(roots):
-            faults.append(f"head of {head.size}: entries {len(roots) + 1} on are not here")
-        elif head.root != roots[head.size - 1]:
+        elif head.size >= len(roots):
+            faults.append(f"head of {head.size}: entries {len(roots)} on are not here")
+        elif head.root != roots[head.size]:
             faults.append(f"head of {head.size}: its root is not that of the entries")
         last = max(last, head.size)
-    if last < len(roots):
-        faults.append(f"no signed head stands over entry {len(roots)}")
+    if last < len(roots) - 1:
+        faults.append(f"no signed head stands over entry {len(roots) - 1}")
     return heads, faults
 
 
@@ -229,9 +229,7 @@ def _witness(
     if answer is None:
         return replace(said, result=Found.MISSING)
     try:
-        stamp = read_timestamp(
-            answer, signed.text.encode(), anchors=anchors, sample=case.sample
-        )
+        stamp = read_timestamp(answer, signed.text.encode(), anchors=anchors, sample=case.sample)
     except EvidenceError:
         return said
     if utc_text(stamp.time) != body.time:
@@ -311,5 +309,3 @@ def _seals(value: object) -> int:
         own = 1 if set(value) == {"sealed"} else 0
         return own + sum(_seals(inner) for inner in value.values())
     return sum(_seals(inner) for inner in value) if isinstance(value, list) else 0
-
-

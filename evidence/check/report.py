@@ -64,6 +64,17 @@ class WitnessReport:
 
 
 @dataclass(frozen=True, slots=True)
+class Originals:
+    """The files that the record names, by what became of them (SHA-256 each)."""
+
+    listed: int = 0
+    present: int = 0
+    left_out: int = 0
+    missing: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class RecordReport:
     """Steps 1 to 8 over a record."""
 
@@ -77,18 +88,7 @@ class RecordReport:
     signed_by: tuple[str, ...] = ()
     bad_heads: tuple[str, ...] = ()
     witnesses: tuple[WitnessReport, ...] = ()
-    originals: "Originals" = field(default_factory=lambda: Originals())
-
-
-@dataclass(frozen=True, slots=True)
-class Originals:
-    """The files that the record names, by what became of them (SHA-256 each)."""
-
-    listed: int = 0
-    present: int = 0
-    left_out: int = 0
-    missing: tuple[str, ...] = ()
-    changed: tuple[str, ...] = ()
+    originals: Originals = field(default_factory=Originals)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""From a measured record to a signed PDF that carries its own proof."""

@@ -5,76 +5,44 @@ fonts, the meaning of colours, and any attached file with its type and its relat
 The same input always gives the same bytes.
 """
 
-import re
-import zlib
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
-from enum import StrEnum
 from importlib import resources
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from evidence.errors import ChangedError, RefusedError
+from evidence.dossier.attachments import Attachment, Relationship, extract, opened
+from evidence.errors import RefusedError
 from evidence.words import is_control
 
 if TYPE_CHECKING:
-    from pikepdf import Object, Pdf
+    from pikepdf import Pdf
+
+__all__ = [
+    "FIELD_NAME",
+    "PRODUCER",
+    "Attachment",
+    "Box",
+    "Relationship",
+    "extract",
+    "finish",
+    "pdf_date",
+]
 
 FIELD_NAME = "roof-evidence-signature"
 """The one signature field; `dossier/signature.py` fills it, `check/` looks for it."""
 PRODUCER = "roof-evidence"
 """How the producer's name begins in every dossier."""
-RECORD_NAME = "record.jsonl"
-"""The attachment that every dossier has (OUTPUTS § 4)."""
 
-MAX_ATTACHED_BYTES = 512 * 1024 * 1024
-"""What `extract` takes from a stranger's file (judgement: ten times an ample dossier)."""
-MAX_ATTACHED_FILES = 10_000
-
-_FLAT_NAME = re.compile(r"[A-Za-z0-9._-]{1,200}", re.ASCII)
-_MIME_TYPE = re.compile(r"[a-z0-9.+-]+/[a-z0-9.+-]+", re.ASCII)
+# Pages with a structure tree may claim conformance A (§ 6.7) and PDF/UA-1 beside it.
+_CLAIMS = {"pdfaid:part": "3", "pdfaid:conformance": "B"}
 _PRINTED_AND_LOCKED = 4 + 128  # annotation flags, ISO 32000-1 table 165
-_TREE_DEPTH = 8
-
-
-class Relationship(StrEnum):
-    """What an attached file is to the pages (ISO 19005-3 § 6.8, AFRelationship)."""
-
-    SOURCE = "Source"
-    DATA = "Data"
-    ALTERNATIVE = "Alternative"
-    SUPPLEMENT = "Supplement"
-    UNSPECIFIED = "Unspecified"
-
-
-@dataclass(frozen=True, slots=True)
-class Attachment:
-    """A file to attach: flat name, bytes, media type, a sentence on what it is, its relation."""
-
-    name: str
-    data: bytes
-    mime_type: str
-    description: str
-    relationship: Relationship
-
-    def __post_init__(self) -> None:
-        if not is_flat(self.name):
-            raise RefusedError(f"attachment {self.name!r}", "has not a plain file name")
-        if _MIME_TYPE.fullmatch(self.mime_type) is None:
-            raise RefusedError(f"attachment {self.name}", f"has no media type: {self.mime_type!r}")
-
-
-def is_flat(name: str) -> bool:
-    """True for a plain file name of ASCII letters, digits, dot, low line and hyphen."""
-    return _FLAT_NAME.fullmatch(name) is not None and name.strip(".") != ""
-
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right and top on the page, in points."""
 
 
-def finish(
+def finish(  # noqa: PLR0913 - what a file says of itself, each by its name
     pdf: bytes,
     attachments: Sequence[Attachment],
     *,
@@ -105,26 +73,33 @@ def finish(
         RefusedError: the pages cannot be read, two attachments share a name, or a text holds
             characters that no page can show.
     """
-    from pikepdf import ObjectStreamMode
+    from pikepdf import Dictionary, ObjectStreamMode
 
     for text in (title, author, subject, producer, language, tooltip):
         if any(is_control(char) for char in text):
             raise RefusedError(f"text {text[:60]!r}", "holds a control character")
     if not producer.startswith(PRODUCER):
         raise RefusedError(f"producer {producer!r}", f"does not begin with {PRODUCER!r}")
-    with _opened(pdf) as document:
+    moment = created.astimezone(UTC).isoformat(timespec="seconds")
+    with opened(pdf) as document:
         _drop_empty_transitions(document)
         _attach(document, attachments, created)
         _add_signature_field(document, box, tooltip)
         _declare_colours(document)
+        _declare_extension(document)
         document.Root.Lang = language
+        document.Root.ViewerPreferences = Dictionary(DisplayDocTitle=True)
         _describe(
             document,
-            title=title,
-            author=author,
-            subject=subject,
-            producer=producer,
-            created=created,
+            {
+                "dc:title": title,
+                "dc:creator": [author],
+                "dc:description": subject,
+                "pdf:Producer": producer,
+                "xmp:CreatorTool": producer,
+                "xmp:CreateDate": moment,
+                "xmp:ModifyDate": moment,
+            },
         )
         finished = BytesIO()
         document.save(
@@ -134,45 +109,6 @@ def finish(
             min_version="1.7",
         )
     return finished.getvalue()
-
-
-def extract(pdf: bytes, *, limit: int = MAX_ATTACHED_BYTES) -> dict[str, bytes]:
-    """The attachments of a dossier by name, read strictly; the signature is not checked here.
-
-    Args:
-        pdf: anybody's file.
-        limit: how many bytes the attachments may hold together.
-
-    Raises:
-        RefusedError: the file cannot be read as a PDF, or its attachments exceed the limit.
-        ChangedError: an attachment is not as `finish` attaches it.
-    """
-    from pikepdf import PdfError
-
-    found: dict[str, bytes] = {}
-    with _opened(pdf) as document:
-        try:
-            for name, stream in _embedded(document):
-                if not is_flat(name):
-                    raise ChangedError(f"attachment {name[:60]!r}", "has not a plain file name")
-                if name in found:
-                    raise ChangedError(f"attachment {name}", "is attached twice")
-                if len(found) == MAX_ATTACHED_FILES:
-                    raise _too_much(f"more than {MAX_ATTACHED_FILES} files")
-                found[name] = _content(name, stream, limit)
-                limit -= len(found[name])
-        except (PdfError, AttributeError, KeyError, TypeError, ValueError) as error:
-            raise ChangedError("attachments", "cannot be read") from error
-    return found
-
-
-def _opened(pdf: bytes) -> "Pdf":
-    import pikepdf
-
-    try:
-        return pikepdf.open(BytesIO(pdf), attempt_recovery=False)
-    except (pikepdf.PdfError, pikepdf.PasswordError) as error:
-        raise RefusedError("PDF", "cannot be read as a PDF file") from error
 
 
 def _drop_empty_transitions(document: "Pdf") -> None:
@@ -234,6 +170,15 @@ def _add_signature_field(document: "Pdf", box: Box, tooltip: str) -> None:
     document.Root.AcroForm = Dictionary(Fields=Array([field]))
 
 
+def _declare_extension(document: "Pdf") -> None:
+    """That the file awaits a signature of ETSI's kind (ETSI EN 319 142-1 § 5.6)."""
+    from pikepdf import Dictionary, Name
+
+    document.Root.Extensions = Dictionary(
+        ESIC=Dictionary(Type=Name.DeveloperExtensions, BaseVersion=Name("/1.7"), ExtensionLevel=1)
+    )
+
+
 def _declare_colours(document: "Pdf") -> None:
     """The output intent: RGB in this file means sRGB (ISO 19005-3 § 6.2.3)."""
     from pikepdf import Array, Dictionary, Name, Stream, String
@@ -249,74 +194,16 @@ def _declare_colours(document: "Pdf") -> None:
     document.Root.OutputIntents = Array([document.make_indirect(intent)])
 
 
-def _describe(
-    document: "Pdf", *, title: str, author: str, subject: str, producer: str, created: datetime
-) -> None:
+def _describe(document: "Pdf", facts: Mapping[str, str | list[str]]) -> None:
     """The same facts as XMP and as document information, and the claim to be PDF/A-3b."""
     del document.docinfo
     if "/Metadata" in document.Root:
         del document.Root.Metadata
-    moment = created.astimezone(UTC).isoformat(timespec="seconds")
     with document.open_metadata(set_pikepdf_as_editor=False) as metadata:
-        metadata["dc:title"] = title
-        metadata["dc:creator"] = [author]
-        metadata["dc:description"] = subject
-        metadata["pdf:Producer"] = producer
-        metadata["xmp:CreatorTool"] = producer
-        metadata["xmp:CreateDate"] = moment
-        metadata["xmp:ModifyDate"] = moment
-        metadata["pdfaid:part"] = "3"
-        metadata["pdfaid:conformance"] = "B"
+        metadata.update(facts)
+        metadata.update(_CLAIMS)
 
 
 def pdf_date(moment: datetime) -> str:
     """`D:YYYYMMDDhhmmss+00'00'`, in UTC (ISO 32000-1 § 7.9.4)."""
     return moment.astimezone(UTC).strftime("D:%Y%m%d%H%M%S+00'00'")
-
-
-def _embedded(document: "Pdf") -> "Iterator[tuple[str, Object]]":
-    """Names and streams of /EmbeddedFiles as they stand, double names and all.
-
-    pikepdf's own mapping would hide the second of two files with one name.
-    """
-    root = document.Root
-    if "/Names" in root and "/EmbeddedFiles" in root.Names:
-        yield from _leaves(root.Names.EmbeddedFiles, _TREE_DEPTH)
-
-
-def _leaves(node: "Object", depth: int) -> "Iterator[tuple[str, Object]]":
-    if not depth:
-        raise ChangedError("attachments", "are nested too deeply")
-    for child in node.get("/Kids", []):
-        yield from _leaves(child, depth - 1)
-    names = list(node.get("/Names", []))
-    for key, spec in zip(names[::2], names[1::2], strict=True):
-        name = str(key)
-        if str(spec.UF) != name or str(spec.F) != name:
-            raise ChangedError(f"attachment {name[:60]!r}", "goes by two names")
-        yield name, spec.EF.F
-
-
-def _content(name: str, stream: "Object", limit: int) -> bytes:
-    """The stream's bytes, never unpacking more than `limit` of them."""
-    raw = stream.read_raw_bytes()
-    packing = stream.get("/Filter")
-    if packing is None:
-        data = raw
-    elif packing == "/FlateDecode" and "/DecodeParms" not in stream:
-        unpacker = zlib.decompressobj()
-        try:
-            data = unpacker.decompress(raw, limit + 1)
-        except zlib.error as error:
-            raise ChangedError(f"attachment {name}", "is damaged") from error
-        if len(data) <= limit and not unpacker.eof:
-            raise ChangedError(f"attachment {name}", "is damaged")
-    else:
-        raise ChangedError(f"attachment {name}", "is packed in a way that no dossier uses")
-    if len(data) > limit:
-        raise _too_much("more bytes than may be unpacked")
-    return data
-
-
-def _too_much(what: str) -> RefusedError:
-    return RefusedError("attachments", f"hold {what}", "Open the file with another program.")

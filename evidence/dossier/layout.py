@@ -30,7 +30,7 @@ from reportlab.platypus import (
     TableStyle,
 )
 
-from evidence.figures import style
+from evidence.figures import Scene, SceneFlowable, bead_mark, style
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -59,6 +59,10 @@ class Grid:
     def column(self) -> float:
         """One of two columns."""
         return (self.text_width - GUTTER) / 2
+
+    def shares(self, parts: Sequence[int]) -> list[float]:
+        """Widths of table columns from their parts of the whole."""
+        return [self.text_width * part / sum(parts) for part in parts]
 
 
 def grid(paper: str) -> Grid:
@@ -139,17 +143,34 @@ def gap(points: float) -> Spacer:
     return Spacer(0, points)
 
 
-def section(text: str) -> list[Flowable]:
+def section(text: str, anchor: Flowable) -> list[Flowable]:
     """A heading that starts a part and is never left alone at the foot of a page."""
-    return [CondPageBreak(120), gap(10), para(text, "section"), gap(5)]
+    return [CondPageBreak(150), gap(12), anchor, para(text, "section"), gap(5)]
 
 
-def columns(left: Cell, right: Cell, layout: Grid) -> Table:
-    """Two cells side by side on the grid."""
-    table = Table(
-        [[left, "", right]], colWidths=[layout.column, GUTTER, layout.column], hAlign="LEFT"
-    )
+def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> Table:
+    """Two cells side by side on the grid; `wider_left` moves the gutter, in points."""
+    widths = [layout.column + wider_left, GUTTER, layout.column - wider_left]
+    table = Table([[left, "", right]], colWidths=widths, hAlign="LEFT")
     table.setStyle(TableStyle([*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
+    return table
+
+
+def bead(grade: int) -> Flowable:
+    """A grade mark on its own."""
+    length, height = 30.0, 11.0
+    marks = bead_mark(grade, 0.0, 4.5, length)
+    return SceneFlowable(Scene(length, height, marks, f"grade {grade}", f"Grade {grade}"))
+
+
+def bead_row(mark: Flowable, words: Paragraph, width: float) -> Table:
+    """A grade mark and the sentence beside it."""
+    table = Table([[mark, words]], colWidths=[38, width - 38], hAlign="LEFT")
+    table.setStyle(
+        TableStyle(
+            [*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("BOTTOMPADDING", (0, 0), (-1, -1), 5)]
+        )
+    )
     return table
 
 
@@ -264,12 +285,27 @@ class Anchor(Flowable):
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """What runs at the head and the foot of every page."""
+    """What runs at the head and the foot of every page, and the band at the foot of the first.
+
+    The band holds the head of the record, as a QR code and in words, beside the signature's box.
+    """
 
     left: str
     sample: str
     foot_left: str
     foot_right: str
+    code: str
+    code_lines: tuple[str, ...]
+
+
+BAND = 70.0
+BOX_SIZE = (212.0, 56.0)
+
+
+def signature_place(layout: Grid) -> tuple[float, float, float, float]:
+    """Where the signature shows on page 1: left, bottom, right and top."""
+    right = layout.width - MARGIN
+    return right - BOX_SIZE[0], FOOT + 2, right, FOOT + 2 + BOX_SIZE[1]
 
 
 def build(
@@ -303,10 +339,14 @@ def _lay_out(
     out = BytesIO()
     count = 0
 
-    def frame(canvas: "Canvas", _document: BaseDocTemplate) -> None:
+    def every_page(canvas: "Canvas", _document: BaseDocTemplate) -> None:
         nonlocal count
         count = canvas.getPageNumber()
         _head_and_foot(canvas, running, layout, count, total)
+
+    def first_page(canvas: "Canvas", document: BaseDocTemplate) -> None:
+        every_page(canvas, document)
+        _band(canvas, running)
 
     document = BaseDocTemplate(
         out,
@@ -317,19 +357,51 @@ def _lay_out(
         invariant=1,
         pageCompression=1,
     )
-    body = Frame(
+    document.addPageTemplates(
+        [
+            PageTemplate(
+                "first", [_frame(layout, BAND)], onPage=first_page, autoNextPageTemplate="page"
+            ),
+            PageTemplate("page", [_frame(layout, 0.0)], onPage=every_page),
+        ]
+    )
+    document.build(flowables)
+    return out.getvalue(), count
+
+
+def _frame(layout: Grid, raised: float) -> Frame:
+    return Frame(
         MARGIN,
-        FOOT,
+        FOOT + raised,
         layout.text_width,
-        layout.height - TOP - FOOT,
+        layout.height - TOP - FOOT - raised,
         leftPadding=0,
         rightPadding=0,
         topPadding=0,
         bottomPadding=0,
     )
-    document.addPageTemplates([PageTemplate("page", [body], onPage=frame)])
-    document.build(flowables)
-    return out.getvalue(), count
+
+
+def _band(canvas: "Canvas", running: Running) -> None:
+    """The head of the record at the foot of the first page."""
+    import segno
+
+    code = segno.make(running.code, error="m", micro=False)
+    side = BOX_SIZE[1]
+    module = side / len(code.matrix)
+    canvas.saveState()
+    canvas.setFillColor(HexColor(style.INK))
+    for down, row in enumerate(code.matrix):
+        for across, dark in enumerate(row):
+            if dark:
+                top = FOOT + 2 + side - down * module
+                canvas.rect(
+                    MARGIN + across * module, top - module, module, module, stroke=0, fill=1
+                )
+    canvas.setFont(style.FONT_NAMES["mono"], 7.2)
+    for nth, line in enumerate(running.code_lines):
+        canvas.drawString(MARGIN + side + 10, FOOT + side - 6 - nth * 9.4, line)
+    canvas.restoreState()
 
 
 def _head_and_foot(canvas: "Canvas", running: Running, layout: Grid, page: int, total: int) -> None:

@@ -80,6 +80,16 @@ def pair_zone(facts: IncidentFacts) -> ZoneUnderIncident:
     )
 
 
+def look_rule(standing: Standing) -> RuleGaps | None:
+    """The rule for looks that a claim is measured against: required, the strictest of them."""
+    rules = [
+        measured
+        for measured in standing.rules
+        if measured.rule.task is Task.INSPECTION and measured.rule.required
+    ]
+    return min(rules, key=lambda measured: measured.rule.days, default=None)
+
+
 class _Claim:
     """The pieces of the page, each from the facts alone."""
 
@@ -175,17 +185,8 @@ class _Claim:
             open=say.listed(open_there),
         )
 
-    def look_rule(self) -> RuleGaps | None:
-        """The rule for looks that the page measures against: required, the strictest."""
-        rules = [
-            measured
-            for measured in self.standing.rules
-            if measured.rule.task is Task.INSPECTION and measured.rule.required
-        ]
-        return min(rules, key=lambda measured: measured.rule.days, default=None)
-
     def _gap(self) -> Figure:
-        measured = self.look_rule()
+        measured = look_rule(self.standing)
         if measured is None:
             value = self.words.say("gap", "none_value")
             return Figure(value, "", self.words.say("gap", "none"), ())

@@ -16,7 +16,7 @@ class Wording:
     name: str
     sections: Mapping[str, Mapping[str, str]]
 
-    def say(self, section: str, key: str, **figures: object) -> str:
+    def say(self, section: str, key: str, /, **figures: object) -> str:
         """The sentence with its figures filled in.
 
         Raises:

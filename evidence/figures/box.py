@@ -1,10 +1,10 @@
 """Rectangles that must not meet, and text cut to a width."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
-from evidence.figures.scene import Line, Point, Stroke, Text
+from evidence.figures.scene import Line, Point, Text
 from evidence.figures.style import Role, text_width
 
 ABOVE_BASELINE = 0.76
@@ -97,17 +97,25 @@ def text_box(text: Text) -> Box:
     return Box(text.x + min(across), text.y + min(down), text.x + max(across), text.y + max(down))
 
 
-def upright(x: float, y0: float, y1: float, stroke: Stroke, around: Iterable[Box]) -> list[Line]:
-    """A vertical line that leaves out every box of `around`, so that it crosses no text."""
-    pieces: list[Line] = []
-    top = y0
-    for box in sorted((box for box in around if box.x0 < x < box.x1), key=lambda box: box.y0):
-        if box.y0 > top:
-            pieces.append(Line(x, top, x, min(box.y0, y1), stroke))
-        top = max(top, box.y1)
-    if top < y1:
-        pieces.append(Line(x, top, x, y1, stroke))
-    return [piece for piece in pieces if piece.y2 > piece.y1]
+def interrupted(line: Line, around: Iterable[Box]) -> list[Line]:
+    """An upright or level line that leaves out every box of `around`, so as to cross no text."""
+    upright = line.x1 == line.x2
+    at, start, end = (line.x1, line.y1, line.y2) if upright else (line.y1, line.x1, line.x2)
+    spans = sorted(
+        (box.y0, box.y1) if upright else (box.x0, box.x1)
+        for box in around
+        if (box.x0 < at < box.x1 if upright else box.y0 < at < box.y1)
+    )
+    pieces: list[tuple[float, float]] = []
+    for low, high in spans:
+        pieces.append((start, min(low, end)))
+        start = max(start, high)
+    pieces.append((start, end))
+    return [
+        replace(line, y1=low, y2=high) if upright else replace(line, x1=low, x2=high)
+        for low, high in pieces
+        if low < high
+    ]
 
 
 def one_line(text: str) -> str:

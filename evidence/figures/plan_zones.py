@@ -117,11 +117,19 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A zone with its place on the drawing; corners of both sides in one zone have two boxes."""
+    """A zone with its place on the drawing.
+
+    Attributes:
+        zone: what it is.
+        form: how it is drawn.
+        boxes: one, or two where one zone means the corners of both sides.
+        evident: its name says no more than its place does ("field rear left", one of the nine).
+    """
 
     zone: PlanZone
     form: Form
     boxes: tuple[Box, ...]
+    evident: bool = False
 
     @property
     def box(self) -> Box:
@@ -194,8 +202,9 @@ def _by_type(zones: list[PlanZone], frame: Frame) -> dict[str, Placed]:
             shared["field", *_cell_words(zone)].append(zone)
     for place, together in shared.items():
         form = Form.FIELD if place[0] == "field" else Form.EDGE
+        evident = form is Form.FIELD and all(place) and len(together) == 1
         for zone, box in zip(together, slots.divided(place, len(together)), strict=True):
-            placed[zone.id] = Placed(zone, form, (box,))
+            placed[zone.id] = Placed(zone, form, (box,), evident)
     return placed
 
 

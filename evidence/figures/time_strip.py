@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from evidence.figures.axis import TimeAxis, calendar, day_text, grid
-from evidence.figures.box import Box, text_box, upright, wrapped
+from evidence.figures.box import Box, interrupted, text_box, wrapped
 from evidence.figures.incident import (
     IncidentWindow,
     incident_band,
@@ -183,7 +183,7 @@ def _witnesses(
     items: list[Item] = []
     for day in there:
         x = axis.at(day)
-        items += upright(x, top - 5.0, bottom, stroke, boxes)
+        items += interrupted(Line(x, top - 5.0, x, bottom, stroke), boxes)
         items += outsider_mark(x, top - 7.0, side)
     return items
 

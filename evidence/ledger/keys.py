@@ -107,6 +107,10 @@ class KeyStore:
             certificate,
         )
 
+    def discard(self, case_id: str) -> None:
+        """Throw away the keys of a case that did not come to be."""
+        shutil.rmtree(self._case_folder(case_id), ignore_errors=True)
+
     def _case_folder(self, case_id: str) -> Path:
         if _CASE_ID.fullmatch(case_id) is None:  # also keeps a path from leaving the folder
             raise RefusedError(f"case id {shown(case_id)}", "is not 32 hex digits")

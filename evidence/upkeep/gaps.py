@@ -52,6 +52,10 @@ class Gap:
     means: str | None
     closed_by: int | None
 
+    def over_from(self, rule_days: int) -> date | None:
+        """The day after which the gap lies beyond the rule; None where it does not."""
+        return self.from_ + timedelta(days=rule_days) if self.over[1] else None
+
 
 @dataclass(frozen=True, slots=True)
 class ZoneGaps:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from evidence.errors import RefusedError
 from evidence.times import utc_text
+from evidence.witness.cms import sign_attributes, signed_attributes, signed_data
 from evidence.witness.timestamp import SAMPLE_ORGANIZATION
 
 if TYPE_CHECKING:
@@ -84,9 +85,7 @@ class SampleAuthority:
         Raises:
             RefusedError: the authority's certificate does not hold at `at`.
         """
-        from asn1crypto import tsp, x509  # type: ignore[import-untyped]
-        from cryptography.hazmat.primitives import hashes
-        from cryptography.hazmat.primitives.asymmetric import ec
+        from asn1crypto import cms, tsp, x509  # type: ignore[import-untyped]
 
         time = at.astimezone(UTC).replace(microsecond=0)
         certificate = x509.Certificate.load(self.certificate_der)
@@ -105,9 +104,15 @@ class SampleAuthority:
                 "tsa": x509.GeneralName(name="directory_name", value=certificate.subject),
             }
         ).dump()
-        attributes = _signed_attributes(stated, self.certificate_der)
-        signature = self._key.sign(attributes, ec.ECDSA(hashes.SHA256()))
-        return _response(stated, attributes, signature, (self.certificate_der, self.root_der))
+        digest = sha256(stated).digest()
+        attributes = signed_attributes("tst_info", digest, self.certificate_der)
+        signature = sign_attributes(self._key, attributes)
+        certificates = (self.certificate_der, self.root_der)
+        token = cms.ContentInfo.load(
+            signed_data(attributes, signature, certificates, stated=stated)
+        )
+        response = {"status": {"status": "granted"}, "time_stamp_token": token}
+        return bytes(tsp.TimeStampResp(response).dump())
 
 
 def _refuse_dead(certificate: "Asn1Certificate", time: datetime) -> None:
@@ -160,49 +165,3 @@ def _usage(*, authority: bool) -> "KeyUsage":
         encipher_only=False,
         decipher_only=False,
     )
-
-
-def _signed_attributes(stated: bytes, certificate_der: bytes) -> bytes:
-    """The attributes as signed, a SET OF in DER (RFC 5652 § 5.4), with ESSCertIDv2 (RFC 5816)."""
-    from asn1crypto import cms, tsp
-
-    certificate_id = tsp.ESSCertIDv2({"cert_hash": sha256(certificate_der).digest()})
-    values = {
-        "content_type": "tst_info",
-        "message_digest": sha256(stated).digest(),
-        "signing_certificate_v2": tsp.SigningCertificateV2({"certs": [certificate_id]}),
-    }
-    attributes = [{"type": kind, "values": [value]} for kind, value in values.items()]
-    return bytes(cms.CMSAttributes(attributes).dump())
-
-
-def _response(
-    stated: bytes, attributes: bytes, signature: bytes, certificates: tuple[bytes, ...]
-) -> bytes:
-    from asn1crypto import cms, core, tsp, x509
-
-    held = [x509.Certificate.load(der) for der in certificates]
-    signer = {
-        "version": "v1",
-        "sid": cms.SignerIdentifier(
-            name="issuer_and_serial_number",
-            value={"issuer": held[0].issuer, "serial_number": held[0].serial_number},
-        ),
-        "digest_algorithm": {"algorithm": "sha256"},
-        "signed_attrs": cms.CMSAttributes.load(attributes),
-        "signature_algorithm": {"algorithm": "sha256_ecdsa"},
-        "signature": signature,
-    }
-    signed = {
-        "version": "v3",
-        "digest_algorithms": [{"algorithm": "sha256"}],
-        "encap_content_info": {
-            "content_type": "tst_info",
-            "content": core.ParsableOctetString(stated),
-        },
-        "certificates": [cms.CertificateChoices(name="certificate", value=cert) for cert in held],
-        "signer_infos": [signer],
-    }
-    token = cms.ContentInfo({"content_type": "signed_data", "content": cms.SignedData(signed)})
-    response = {"status": {"status": "granted"}, "time_stamp_token": token}
-    return bytes(tsp.TimeStampResp(response).dump())

@@ -125,3 +125,37 @@ def _figures(draw: ImageDraw.ImageDraw, text: str, *, right: int, top: int, tall
         for name in SEVEN[sign]:
             draw.rectangle(bars[name], fill=(24, 28, 26))
         x = left - bar
+
+
+STROKES = {
+    "0": [[(3, 0), (0, 3), (0, 7), (3, 10), (6, 7), (6, 3), (3, 0)]],
+    "1": [[(1, 2), (3, 0), (3, 10)]],
+    "2": [[(0, 2), (3, 0), (6, 2), (5, 5), (0, 10), (6, 10)]],
+    "3": [[(0, 1), (4, 0), (6, 2), (3, 5), (6, 7), (4, 10), (0, 9)]],
+    "4": [[(4, 0), (0, 6), (6, 6)], [(4, 3), (4, 10)]],
+    "5": [[(6, 0), (1, 0), (0, 4), (4, 4), (6, 7), (3, 10), (0, 9)]],
+    "6": [[(5, 0), (1, 4), (0, 7), (3, 10), (6, 8), (4, 5), (1, 6)]],
+    "7": [[(0, 0), (6, 0), (2, 10)]],
+    "8": [[(3, 5), (0, 2), (3, 0), (6, 2), (3, 5), (0, 8), (3, 10), (6, 8), (3, 5)]],
+    "9": [[(6, 3), (3, 5), (0, 3), (3, 0), (6, 2), (5, 10)]],
+    "/": [[(5, -1), (1, 11)]],
+    ".": [[(2, 9), (3, 10)]],
+    " ": [],
+}
+"""Pencil strokes of the figures on a grid 6 wide and 10 high."""
+
+
+def handwriting(text: str, seed: int = 5) -> Image.Image:
+    """Figures as a hand writes them: grey strokes on white, none quite like the last."""
+    rng = np.random.default_rng(seed)
+    picture = Image.new("RGB", (len(text) * 90 + 60, 190), "white")
+    draw = ImageDraw.Draw(picture)
+    for k, sign in enumerate(text):
+        lift, lean = rng.uniform(-8, 8), rng.uniform(0.05, 0.22)
+        for stroke in STROKES[sign]:
+            points = [
+                (30 + k * 90 + x * 9 + (10 - y) * 9 * lean + rng.uniform(-3, 3), 42 + lift + y * 10 + rng.uniform(-3, 3))
+                for x, y in stroke
+            ]
+            draw.line(points, fill=(62, 62, 68), width=9, joint="curve")
+    return picture

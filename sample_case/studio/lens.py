@@ -52,7 +52,7 @@ class Film:
     `focus` is the distance in mm that is sharp, `blur` how fast sharpness is lost around it.
     """
 
-    exposure: float = 1.0
+    exposure: float = 0.88
     warmth: float = 0.0
     vignette: float = 0.22
     grain: float = 0.007

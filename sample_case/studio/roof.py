@@ -28,6 +28,8 @@ def membrane(s: Surface, seed: int, *, dirt: float = 1.0, colour: Colour = WHITE
     s.stain(np.clip(0.035 * dirt * runs, 0, 1), DIRT)
     blots = np.clip(s.noise(45, seed + 6) + 0.6 * s.noise(12, seed + 7) - 0.6, 0, 2)
     s.stain(np.clip(0.085 * dirt * blots, 0, 1), DIRT)
+    flow = s.noise(55, seed + 12, stretch=7) + 0.8 * s.noise(700, seed + 13)
+    s.stain(np.clip(0.045 * dirt * np.clip(flow, 0, 3), 0, 1), DIRT)
     _specks(s, seed + 8, dirt)
     s.raise_by(
         0.022 * s.noise(0.7, seed + 9) + 0.035 * s.noise(4, seed + 10) + 0.5 * s.noise(170, seed + 11)
@@ -61,10 +63,28 @@ def bead(
     `age` 0 is this morning's, 1 is some years old. Returns the mask and the distance along it.
     """
     far, along = line(s, points)
+    mask = seal(s, far, along, seed, width=width, thick=thick, colour=colour, age=age, screws=screws)
+    return mask, along
+
+
+def seal(
+    s: Surface,
+    far: Grid,
+    along: Grid,
+    seed: int,
+    *,
+    width: float = 42,
+    thick: float = 3.4,
+    colour: Colour = BEAD,
+    age: float = 0.5,
+    screws: float = 0.0,
+) -> Grid:
+    """Sealant laid where `far` (mm from its middle line) is small; returns its mask."""
     edge = width / 2 + 0.045 * width * s.noise(width * 1.1, seed) + 0.35 * s.noise(9, seed + 1)
     inner = np.clip(1 - far / edge, 0, 1)
     dome = (1 - (1 - inner) ** 2.6) ** 0.75
     mask = s.soft(far - edge, 0.5)
+    s.level(mask, s.blur(s.height, width * 0.09))  # sealant bridges the steps below it
     body = thick * dome * (1 + 0.08 * s.noise(30, seed + 2)) + 0.10 * dome * s.noise(9, seed + 3)
     body += 0.025 * (0.3 + age) * s.noise(1.1, seed + 9) * mask
     if screws:
@@ -80,7 +100,7 @@ def bead(
     pit = s.soft(pits - 0.55, 0.5) * mask * (s.noise(25, seed + 10) > 0.3)
     s.raise_by(-0.35 * pit)
     s.stain(0.45 * age * pit, DIRT)
-    return mask, along
+    return mask
 
 
 def screw(s: Surface, centre: Point, *, radius: float = 4.3, turn: float = 20, rust: float = 0) -> None:
@@ -117,9 +137,9 @@ def metal_strip(s: Surface, points: Sequence[Point], seed: int, *, width: float 
 def crazing(s: Surface, where: Grid, seed: int, *, size: float = 6.0, depth: float = 0.16) -> None:
     """Fine lines without depth over the masked place, as on chalky sealant."""
     first, second = cells(s, size, seed)
-    gap = second - first + 0.16 * s.noise(1.5, seed + 1)
-    patchy = np.clip(0.35 + 0.8 * s.noise(size * 5, seed + 2), 0, 1) * where
-    lines = s.soft(gap - 0.28, 0.30) * patchy
+    gap = second - first + 0.30 * np.abs(s.noise(2.5, seed + 1))
+    patchy = np.clip(0.45 + 0.7 * s.noise(size * 5, seed + 2), 0, 1) * where
+    lines = s.soft(gap - 0.30, 0.28) * patchy
     s.raise_by(-depth * lines)
     s.stain(0.72 * lines, (0.30, 0.26, 0.21))
     chalk = where * np.clip(0.25 + 0.35 * s.noise(5, seed + 3), 0, 1)

@@ -126,3 +126,8 @@ def cells(s: Surface, size: float, seed: int) -> tuple[Grid, Grid]:
             second = np.minimum(second, np.maximum(first, far))
             first = np.minimum(first, far)
     return first, second
+
+
+def crossing(u: Grid, pitch: float, width: float) -> Grid:
+    """True on lines `width` mm wide that recur every `pitch` mm."""
+    return np.abs((u + pitch / 2) % pitch - pitch / 2) < width / 2

@@ -44,10 +44,10 @@ def leaf(
     u, v = turned(s, centre, turn)
     angle, far = np.arctan2(v, u), np.hypot(u, v)
     turns = angle * 5 / (2 * np.pi)
-    lobes = (1 - 2 * np.abs(turns - np.round(turns))) ** 1.25
-    lobes += 0.07 * np.abs(np.sin(19 * angle)) * lobes
+    lobes = 1 - 2 * np.abs(turns - np.round(turns))
+    lobes += 0.10 * np.abs(np.sin(9.5 * angle)) + 0.03 * np.sin(23 * angle)
     long = 1 - 0.32 * np.clip((np.abs(angle) - 1.4) / 1.7, 0, 1)
-    edge = size * (0.22 + 0.78 * lobes) * long + 0.05 * size * s.noise(size * 0.06, seed)
+    edge = size * (0.40 + 0.60 * lobes**1.3) * long + 0.05 * size * s.noise(size * 0.06, seed)
     edge = np.where(np.abs(angle) > 2.85, size * 0.14, edge)
     mask = s.soft(far - edge, 0.5)
     vein = np.abs(np.sin(2.5 * angle)) * far
@@ -201,3 +201,38 @@ def snow(s: Surface, amount: float, seed: int) -> Grid:
     s.gloss += ice * (0.75 - s.gloss)
     s.raise_by(1.5 * ice * np.clip(s.noise(70, seed + 6), 0, 2))
     return deep
+
+
+def window_cut(s: Surface, centre: Point, size: Point, seed: int) -> None:
+    """A clean four-sided cut through the rubber down to the deck."""
+    far = box(s, centre, size, turn=-1.5, corner=3)
+    inside = s.soft(far, 0.25)
+    _deck(s, inside, seed)
+    rim = np.exp(-(((far + 0.5) / 0.5) ** 2)) * inside
+    s.paint(rim, (0.014, 0.014, 0.015), 0.1)
+    s.level(rim, -0.6)
+    for x, y in ((-70, 4), (74, -12)):
+        roof.screw(s, (centre[0] + x, centre[1] + y), radius=3.6)
+    damp = inside * np.clip(0.25 + 0.5 * s.noise(60, seed + 9), 0, 0.55)
+    s.stain(damp, (0.62, 0.55, 0.46))
+
+
+def pencil_ring(s: Surface, centre: Point, size: Point, turn: float, seed: int) -> None:
+    """A hand-drawn oval in soft pencil."""
+    u, v = turned(s, centre, turn)
+    oval = (np.hypot(u / size[0] * 2, v / size[1] * 2) - 1) * min(size) / 2
+    far = np.abs(oval + 1.6 * s.noise(45, seed) + 0.25 * s.noise(5, seed + 1))
+    grit = np.clip(0.75 + 0.4 * s.noise(0.6, seed + 2), 0.2, 1)
+    s.stain(0.72 * s.soft(far - 0.55, 0.6) * grit, (0.22, 0.22, 0.24))
+
+
+def sandbag(s: Surface, centre: Point, turn: float, seed: int) -> None:
+    """A filled bag of coarse cloth, lying flat."""
+    s = s.window(centre, 260)
+    far = box(s, centre, (330, 190), turn=turn, corner=60) + 6 * s.noise(60, seed)
+    mask = s.soft(far, 1.5)
+    inward = np.clip(-far / 70, 0, 1)
+    weave = s.noise(2.2, seed + 1)
+    s.level(mask, 12 + 66 * (1 - (1 - inward) ** 2.2) + 4 * s.noise(70, seed + 2) + 0.5 * weave)
+    tone = 1 + 0.10 * weave + 0.08 * s.noise(40, seed + 3)
+    s.paint(mask, np.float32([0.40, 0.33, 0.22]) * tone[..., None], 0.03)

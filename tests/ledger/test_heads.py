@@ -56,6 +56,7 @@ def test_two_cases_have_two_origins():
         "",
         "\n",
         f"name\n1\n{ROOT_TEXT}",  # no newline at the end
+        f"name\n1\n{ROOT_TEXT}\nmore",
         f"\n1\n{ROOT_TEXT}\n",
         f"name\n\n{ROOT_TEXT}\n",
         f"name\n01\n{ROOT_TEXT}\n",

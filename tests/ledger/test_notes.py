@@ -211,6 +211,17 @@ def test_texts_with_empty_and_odd_lines_come_back_as_they_were(signer, text):
     assert open_note(note, [signer.verifier]) == [signer.verifier]
 
 
+@pytest.mark.parametrize("text", ["", "no newline", "tab\t\n", "lone \ud800\n"])
+def test_a_text_that_would_not_come_back_cannot_be_made_into_a_note(signer, text):
+    with pytest.raises(RefusedError, match="malformed"):
+        SignedNote(text, (signer.sign(TEXT),))
+
+
+def test_a_note_without_a_signature_cannot_be_made():
+    with pytest.raises(RefusedError, match="0 signatures"):
+        SignedNote(TEXT, ())
+
+
 def test_a_bad_signature_by_a_known_key_spoils_a_note_that_others_signed_well(signer):
     good, other = signer.sign(TEXT), Signer.from_seed("other", bytes(32))
     bad = other.sign("another text\n")

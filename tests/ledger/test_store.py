@@ -272,6 +272,28 @@ def test_a_backup_goes_over_no_file_and_leaves_no_scraps(ledger, tmp_path):
     assert sorted(tmp_path.iterdir()) == before
 
 
+def test_a_backup_that_breaks_off_leaves_nothing(ledger, tmp_path, monkeypatch):
+    def full(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("evidence.ledger.store.sync_file", full)
+    before = sorted(tmp_path.iterdir())
+    with (
+        Store.open(ledger, writable=False) as store,
+        pytest.raises(RefusedError, match="disk is full"),
+    ):
+        store.backup(tmp_path / "copy.sqlite")
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_an_append_of_nothing_says_so(ledger, sign, signer):
+    with (
+        Store.open(ledger, writable=True) as store,
+        pytest.raises(RefusedError, match="nothing to add"),
+    ):
+        store.append(lambda _: [], sign, signer.name)
+
+
 def test_a_closed_store_says_so_in_the_family_s_words(ledger):
     store = Store.open(ledger, writable=False)
     store.close()

@@ -212,6 +212,17 @@ def test_a_hash_of_another_length_is_never_part_of_a_proof():
     root = node_hash(MANY[0], MANY[1])
     assert check_inclusion(0, 2, MANY[0], [MANY[1]], root)
     assert not check_inclusion(0, 2, MANY[0] + MANY[1][:1], [MANY[1][1:]], root)
+    short = MANY[1][1:]
+    assert not check_inclusion(0, 2, MANY[0], [short], node_hash(MANY[0], short))
+    assert not check_consistency(1, 2, MANY[0], node_hash(MANY[0], short), [short])
+
+
+def test_a_proof_longer_than_the_tree_is_deep_shows_nothing_though_its_hashes_fit():
+    above = node_hash(MANY[1], MANY[0])
+    assert not check_inclusion(0, 1, MANY[0], [MANY[1]], above)
+    two = node_hash(MANY[0], MANY[1])
+    too_high = node_hash(MANY[2], two)
+    assert not check_consistency(1, 2, MANY[0], too_high, [MANY[1], MANY[2]])
 
 
 def test_proofs_of_what_is_not_there_are_refused():

@@ -1,0 +1,159 @@
+"""From the measured record to what the figures draw: roof plan, time strip, onset windows."""
+
+from datetime import date
+
+from evidence.dossier import say
+from evidence.entries import Cover, Repair, Reseal, Treatment, Wash
+from evidence.figures import (
+    Bar,
+    Deed,
+    Gap,
+    IncidentWindow,
+    Look,
+    PlanZone,
+    RoofPlan,
+    StripRow,
+    TimeStrip,
+    WindowBar,
+)
+from evidence.times import parse_day
+from evidence.trade import Catalogue
+from evidence.upkeep import History, Standing
+from evidence.upkeep.findings import FindingFacts, zone_grade
+from evidence.upkeep.gaps import RuleGaps
+from evidence.upkeep.history import FROM_BELOW
+from evidence.upkeep.incidents import IncidentFacts
+
+_ROWS = (
+    ("wash", Wash),
+    ("treatment", Treatment),
+    ("reseal", Reseal),
+    ("cover", Cover),
+    ("repair", Repair),
+)
+
+
+def roof_plan(standing: Standing, highlight: tuple[str, ...]) -> RoofPlan:
+    """The rig's plan: zones, the age of each one's last look, the place in question."""
+    history = standing.history
+    zones = []
+    for place in history.places:
+        if not place.on_roof or place.until is not None:
+            continue
+        looks = history.looks_at(place.id)
+        age = None if not looks else (history.on - looks[-1][0].dates[0]).days
+        zones.append(
+            PlanZone(
+                id=place.id,
+                label=place.zone.label,
+                type=place.zone.type,
+                at=place.zone.at,
+                size_mm=place.zone.size_mm,
+                look_age_days=age,
+                grade=zone_grade(history, standing.findings, place.id),
+                highlight=place.id in highlight,
+            )
+        )
+    return RoofPlan(history.rig.length_mm, history.rig.width_mm, tuple(zones))
+
+
+def incident_window(history: History, facts: IncidentFacts) -> IncidentWindow:
+    """The incident on a line of time."""
+    first, last = facts.window.days(history.home)
+    return IncidentWindow(first, last, facts.incident.stated_cause)
+
+
+def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | None) -> TimeStrip:
+    """The upkeep over the whole record, and what lay beyond the rule in its worst zone."""
+    history = standing.history
+    rows = [StripRow("looks", (*_gaps(measured), *_looks(history, facts)))]
+    for label, kind in _ROWS:
+        deeds = tuple(Deed(item.dates[0], label) for item, _ in history.of(kind))
+        if deeds:
+            rows.append(StripRow(label, deeds))
+    rows += [row for row in (_trips(history), _storages(history)) if row.items]
+    answers = [
+        answer.time.astimezone(history.home).date() for answer in history.vouched if answer.counts
+    ]
+    return TimeStrip(
+        start=_start(history),
+        end=history.on,
+        rows=tuple(rows),
+        witnesses=tuple(answers),
+        incident=incident_window(history, facts),
+        key=True,
+    )
+
+
+def _start(history: History) -> date:
+    """The first day of the record, or the first day that a look or a rule speaks of."""
+    days = [history.items[0].entry.logged.astimezone(history.home).date()]
+    days += [item.dates[0] for item in history.items if item.span is not None]
+    days += [parse_day(rule.applies_from) for _, rule in history.rules()]
+    return min(min(days), history.on)
+
+
+def _looks(history: History, facts: IncidentFacts) -> list[Look]:
+    from evidence.entries import Inspection
+
+    return [
+        Look(
+            when=item.dates if item.dates[0] != item.dates[1] else item.dates[0],
+            witnessed=history.vouched_before(item.seq, facts.window.earliest),
+            late=not item.within_24h,
+        )
+        for item, body in history.of(Inspection)
+        if body.means not in FROM_BELOW
+    ]
+
+
+def _gaps(measured: RuleGaps | None) -> list[Gap]:
+    if measured is None or measured.worst is None:
+        return []
+    return [
+        Gap(
+            first=gap.from_,
+            last=gap.to,
+            over_from=gap.over_from(measured.rule.days),
+            over_days=gap.over,
+        )
+        for gap in measured.worst.gaps
+    ]
+
+
+def _trips(history: History) -> StripRow:
+    bars = [
+        Bar(history.first_day(trip.out), None if back is None else history.last_day(back), "trip")
+        for _, trip, back in history.trips()
+    ]
+    return StripRow("trips", tuple(bars))
+
+
+def _storages(history: History) -> StripRow:
+    bars = [
+        Bar(
+            history.first_day(storage.from_),
+            None if to is None else history.last_day(to),
+            "storage",
+        )
+        for _, storage, to in history.storages()
+    ]
+    return StripRow("storage", tuple(bars))
+
+
+def window_bars(
+    history: History, findings: tuple[FindingFacts, ...], catalogue: Catalogue
+) -> tuple[WindowBar, ...]:
+    """When each finding was first seen, and the last look without it."""
+    return tuple(
+        WindowBar(
+            label=f"{catalogue.findings[facts.type].words}, {history.place(facts.zone).zone.label}",
+            earliest=None
+            if facts.last_without is None
+            else facts.last_without.span.days(history.home)[0],
+            latest=facts.onset[1].astimezone(history.home).date(),
+            seen=facts.first_seen.span.days(history.home)[0],
+            note=say.entries([facts.first_seen.seq]),
+        )
+        for facts in findings
+    )

@@ -1,0 +1,286 @@
+"""The one door through which a dossier leaves: measure, lay out, attach, sign, write down.
+
+The `issued` entry is written once the whole file is made and on the disk under a passing name; the
+file takes its own name last.
+"""
+
+import hashlib
+import os
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date
+from importlib import metadata
+from pathlib import Path
+
+from pydantic import JsonValue
+
+from evidence.case import Clock, Draft, Record, now
+from evidence.dossier import layout, say
+from evidence.dossier.archive import PRODUCER, finish
+from evidence.dossier.contents import Contents, contents
+from evidence.dossier.exhibits import shows
+from evidence.dossier.sheets import Carried, Sheet, claim_story
+from evidence.dossier.signature import sign, signature_box
+from evidence.dossier.wording import wording
+from evidence.entries import Key
+from evidence.errors import MissingError, RefusedError
+from evidence.ledger import KeyPair
+from evidence.photos import Worker
+from evidence.shapes import FileRef
+from evidence.trade import Catalogue
+from evidence.upkeep import Standing, as_json, measure
+from evidence.upkeep.incidents import IncidentFacts
+from evidence.words import Form
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is asked for.
+
+    Attributes:
+        form: which dossier.
+        incident: the incident it is about, for a claim.
+        on: the day on whose end the record is read.
+        paper: `letter` or `a4`.
+        attach_cited: attach cited originals.
+        most_bytes: of originals attached.
+        meant_for: to whom it goes, for the `issued` entry.
+        anchors: certificates (DER) of outsiders that the issuer trusts.
+    """
+
+    form: Form
+    incident: str | None
+    on: date
+    paper: str = "letter"
+    attach_cited: bool = True
+    most_bytes: int = 15_000_000
+    meant_for: str | None = None
+    anchors: tuple[bytes, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class IssuedFile:
+    """A dossier that left: its path, sum and the seq of its `issued` entry."""
+
+    path: Path
+    sha256: str
+    seq: int
+
+
+def issue(
+    record: Record,
+    order: Order,
+    catalogue: Catalogue,
+    keys: KeyPair,
+    out: Path,
+    *,
+    clock: Clock = now,
+    progress: Progress = lambda _said: None,
+) -> IssuedFile:
+    """Make a dossier, sign it, write it down and put it where it was asked for.
+
+    Raises:
+        RefusedError: the form or the incident is not there, or `out` cannot be written.
+    """
+    progress("measuring the record")
+    standing = measure(record.history(order.on, order.anchors), catalogue, record.root_on(order.on))
+    facts = _incident(standing, order)
+    order = replace(order, incident=facts.id)
+    progress("preparing pictures")
+    grid = layout.grid(order.paper)
+    bare = Sheet(standing, facts, catalogue, {}, grid)
+    sheet = Sheet(standing, facts, catalogue, dict(_previews(record, bare)), grid)
+    carried = contents(
+        record,
+        standing=as_json(standing),
+        about=_about(order),
+        catalogue=catalogue.sha256,
+        cited=_cited_files(sheet) if order.attach_cited else (),
+        most_bytes=order.most_bytes,
+    )
+    progress("laying out the pages")
+    by = _writer(record, keys)
+    signed = _signed(record, sheet, carried, keys, clock)
+    progress("signing and writing")
+    digest = hashlib.sha256(signed).hexdigest()
+    with _beside(out) as place:
+        place.write_bytes(signed)
+        _sync(place)
+        body = _issued_body(record, order, catalogue, digest)
+        written = record.write([Draft("issued", body, by)], keys.signer, clock=clock)
+        place.replace(out)
+    record.issued.mkdir(exist_ok=True)
+    (record.issued / f"{order.form}-{digest[:16]}.pdf").write_bytes(signed)
+    seq = len(record.entries) - 1 if written is None else written.entries[0].seq
+    return IssuedFile(out, digest, seq)
+
+
+def _incident(standing: Standing, order: Order) -> IncidentFacts:
+    """The incident asked for; the only one on record where none was named."""
+    if order.form is not Form.CLAIM:
+        raise RefusedError(f"form {order.form!r}", "is not made yet", "Forms made: claim.")
+    known = [facts.id for facts in standing.incidents]
+    if order.incident is None and len(known) == 1:
+        return standing.incidents[0]
+    facts = None if order.incident is None else standing.incident(order.incident)
+    if facts is None:
+        named = "none named" if order.incident is None else repr(order.incident)
+        listed = ", ".join(known) or "none; enter it first"
+        raise RefusedError(f"incident: {named}", "is not on record", f"On record: {listed}.")
+    return facts
+
+
+def _about(order: Order) -> Mapping[str, JsonValue]:
+    """What `check` needs to make the pages' figures again."""
+    return {
+        "form": order.form,
+        "incident": order.incident,
+        "on": order.on.isoformat(),
+        "program": metadata.version("roof-evidence"),
+    }
+
+
+def _previews(record: Record, sheet: Sheet) -> Iterator[tuple[str, Path]]:
+    with Worker() as worker:
+        for picture in sheet.pictures():
+            path = record.preview(picture.file.sha256, worker)
+            if path is not None:
+                yield picture.file.sha256, path
+
+
+def _cited_files(sheet: Sheet) -> Sequence[FileRef]:
+    """The pictures shown first, then every other file of the entries cited."""
+    shown = [picture.file for picture in sheet.pictures()]
+    cited = set(sheet.cited)
+    others = [
+        picture.file
+        for item in sheet.history.items
+        if item.seq in cited and item.entry.kind != "witness"
+        for picture in sorted(item.pictures, key=lambda picture: not shows(picture))
+    ]
+    return [*shown, *others]
+
+
+def _key_entry(record: Record, keys: KeyPair) -> tuple[int, Key]:
+    """The entry that names the certificate with which the dossier is signed."""
+    wanted = hashlib.sha256(keys.certificate_der).hexdigest()
+    for entry in record.entries:
+        if isinstance(entry.body, Key) and entry.body.cert == wanted:
+            return entry.seq, entry.body
+    raise MissingError("the signing certificate", "is not named by any key entry of the record")
+
+
+def _writer(record: Record, keys: KeyPair) -> str:
+    return _key_entry(record, keys)[1].party
+
+
+def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, clock: Clock) -> bytes:
+    moment = clock()
+    seq, key = _key_entry(record, keys)
+    history = sheet.history
+    name = history.parties()[key.party].name
+    key_name = f"{keys.signer.verifier.key_id.hex()[:4]}-{keys.signer.verifier.key_id.hex()[4:]}"
+    told = Carried(
+        attached=[(part.name, len(part.data), part.description) for part in carried.attachments],
+        left_out=carried.left_out,
+        key_entry=seq,
+    )
+    words = wording("claim")
+    title = f"{sheet.page_one.title}, {history.rig.name}"
+    running = _running(sheet, key_name, moment.astimezone(history.home).date())
+    pages = layout.build(claim_story(sheet, told), running, sheet.grid, title)
+    unsigned = finish(
+        pages,
+        carried.attachments,
+        title=title,
+        author=name,
+        subject=words.say("summary", "form"),
+        producer=f"{PRODUCER} {metadata.version('roof-evidence')}",
+        created=moment,
+        box=layout.signature_place(sheet.grid),
+    )
+    at = say.moment(moment, history.home)
+    lines = (
+        words.say("signature", "signed", name=name),
+        words.say("signature", "at", at=f"{at} ({say.offset(moment, history.home)})"),
+        words.say("signature", "key", key=key_name, number=seq + 1),
+        words.say("signature", "unknown"),
+    )
+    return sign(
+        unsigned,
+        key=keys.signing_key,
+        certificate_der=keys.certificate_der,
+        signed_at=moment,
+        reason=words.say("signature", "reason", size=len(record.lines)),
+        box_pdf=signature_box(lines, *layout.BOX_SIZE),
+    )
+
+
+def _running(sheet: Sheet, key_name: str, issued_on: date) -> layout.Running:
+    words, history, root = wording("claim"), sheet.history, sheet.standing.root
+    half = say.grouped(root)[: len(say.grouped(root)) // 2].rstrip()
+    rest = say.grouped(root)[len(half) :].strip()
+    return layout.Running(
+        left=words.say("summary", "form"),
+        sample=words.say("summary", "sample") if history.case.sample else "",
+        foot_left=words.say("foot", "left", footer=sheet.catalogue.footer),
+        foot_right=words.say("foot", "right", date=say.day(issued_on)),
+        code=f"roof-evidence head {history.size} {root} key {key_name}",
+        code_lines=(
+            words.say("summary", "head", size=history.size),
+            *_quarters(half),
+            *_quarters(rest),
+            words.say("summary", "key", key=key_name),
+        ),
+    )
+
+
+def _quarters(groups: str) -> tuple[str, ...]:
+    """Half a hash on one line; two where it would be too long beside the signature's box."""
+    parts = groups.split(" ")
+    middle = len(parts) // 2
+    return " ".join(parts[:middle]), " ".join(parts[middle:])
+
+
+def _issued_body(
+    record: Record, order: Order, catalogue: Catalogue, digest: str
+) -> dict[str, JsonValue]:
+    body: dict[str, JsonValue] = {
+        "form": order.form,
+        "file": digest,
+        "size": len(record.lines),
+        "tallies": dict(Counter(entry.kind for entry in record.entries)),
+        "catalogue": catalogue.sha256,
+    }
+    if order.incident is not None:
+        body["incident"] = order.incident
+    if order.meant_for is not None:
+        body["for"] = order.meant_for
+    return body
+
+
+@contextmanager
+def _beside(out: Path) -> Iterator[Path]:
+    """A passing name in the folder of `out`, gone again unless it was renamed."""
+    try:
+        handle, name = tempfile.mkstemp(prefix=".dossier-", suffix=".part", dir=out.parent)
+        os.close(handle)
+    except OSError as error:
+        raise RefusedError(str(out), f"cannot be written: {error.strerror}") from error
+    place = Path(name)
+    try:
+        yield place
+    except OSError as error:
+        raise RefusedError(str(out), f"cannot be written: {error.strerror}") from error
+    finally:
+        place.unlink(missing_ok=True)
+
+
+def _sync(path: Path) -> None:
+    with path.open("rb") as file:
+        os.fsync(file.fileno())

@@ -1,0 +1,122 @@
+"""The first page: what an adjuster must find in a minute."""
+
+from reportlab.platypus import Flowable, Table
+
+from evidence.dossier import layout as lay
+from evidence.dossier import say
+from evidence.dossier.drawings import roof_plan, time_strip
+from evidence.dossier.exhibits import letter
+from evidence.dossier.sheets.context import Sheet
+from evidence.dossier.summary import look_rule
+from evidence.figures import SceneFlowable, draw_roof_plan, draw_time_strip, legend
+from evidence.upkeep import Picture
+from evidence.upkeep.incidents import Look
+
+_MOST_OPEN = 6
+
+
+def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
+    """Four figures, the pair, the plan, what stood open, the strip, and how far to trust it.
+
+    Args:
+        ctx: the claim.
+        checking_page: where the page on checking is.
+    """
+    one, grid = ctx.page_one, ctx.grid
+    cells = [
+        lay.figure_cell(
+            figure.value,
+            figure.unit,
+            lay.para(figure.text, "body", refs=say.entries(figure.cites)),
+            grid.column,
+        )
+        for figure in one.figures
+    ]
+    reader = ctx.say("trust", "reader", page=checking_page)
+    return [
+        lay.para(one.title, "headline"),
+        lay.gap(2),
+        lay.para(one.subtitle, "subtitle"),
+        lay.gap(9),
+        lay.columns(cells[0], cells[1], grid),
+        lay.columns(cells[2], cells[3], grid),
+        lay.gap(5),
+        _pair(ctx),
+        lay.gap(9),
+        _plan_and_open(ctx),
+        lay.gap(7),
+        _strip(ctx),
+        lay.gap(4),
+        lay.para(ctx.say("summary", "trust_heading"), "heading"),
+        lay.gap(2),
+        lay.para(" ".join([*one.trust, reader]), "small"),
+    ]
+
+
+def _pair(ctx: Sheet) -> Flowable:
+    zone = ctx.page_one.pair_zone
+    cells = []
+    for place, (look, picture) in enumerate(zip((zone.before, zone.after), ctx.pair, strict=True)):
+        cells.append(_pair_side(ctx, place, look, picture, zone.zone))
+    return lay.columns(cells[0], cells[1], ctx.grid)
+
+
+def _pair_side(
+    ctx: Sheet, place: int, look: Look | None, picture: Picture | None, zone_id: str
+) -> list[Flowable]:
+    heading = "before_heading" if place == 0 else "after_heading"
+    when = (
+        ctx.say("summary", "not_looked")
+        if look is None
+        else say.span(look.item.time, ctx.history.home)
+    )
+    note = ctx.say("summary", "not_looked" if look is None else "no_picture")
+    parts: list[Flowable] = [
+        lay.para(f"{letter(place)} · {ctx.say('summary', heading, when=when)}", "exhibit"),
+        lay.gap(4),
+        lay.picture(ctx.preview(picture), ctx.grid.column, ctx.grid.column * 0.56, note),
+        lay.gap(3),
+    ]
+    if look is not None:
+        parts.append(ctx.caption(letter(place), look.item, picture, zone_id, look.grade))
+    return parts
+
+
+def _plan_and_open(ctx: Sheet) -> Flowable:
+    grid, one = ctx.grid, ctx.page_one
+    plan = draw_roof_plan(roof_plan(ctx.standing, ctx.facts.incident.zones), grid.column + 24)
+    left: list[Flowable] = [
+        lay.para(f"C · {ctx.say('summary', 'plan_heading')}", "exhibit"),
+        lay.gap(2),
+        SceneFlowable(plan),
+    ]
+    right: list[Flowable] = [lay.para(one.open_heading, "heading"), lay.gap(4)]
+    right += [_open_row(ctx, row.grade, row.text, row.cites) for row in one.open_rows[:_MOST_OPEN]]
+    if len(one.open_rows) > _MOST_OPEN:
+        right.append(lay.para(f"and {len(one.open_rows) - _MOST_OPEN} more", "muted"))
+    if one.open_note:
+        right += [lay.para(one.open_note, "muted"), lay.gap(4)]
+    right += [
+        lay.gap(6),
+        lay.para(ctx.say("summary", "marks_heading"), "heading"),
+        lay.gap(4),
+        SceneFlowable(legend(grid.column - 24)),
+    ]
+    return lay.columns(left, right, grid, wider_left=24)
+
+
+def _open_row(ctx: Sheet, grade: int, text: str, cites: tuple[int, ...]) -> Table:
+    words = lay.para(text, "small", refs=say.entries(cites))
+    return lay.bead_row(lay.bead(grade), words, ctx.grid.column - 24)
+
+
+def _strip(ctx: Sheet) -> Flowable:
+    strip = time_strip(ctx.standing, ctx.facts, look_rule(ctx.standing))
+    years = max(1, round((strip.end - strip.start).days / 365.25))
+    names = {1: "One year", 2: "Two years", 3: "Three years", 4: "Four years", 5: "Five years"}
+    heading = ctx.say("summary", "strip_heading", years=names.get(years, f"{years} years"))
+    return lay.together(
+        lay.para(f"D · {heading}", "exhibit"),
+        lay.gap(2),
+        SceneFlowable(draw_time_strip(strip, ctx.grid.text_width)),
+    )

@@ -1,0 +1,128 @@
+"""What lies behind and below the roof: sky, a line of trees, grass or snow, or a workshop."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from studio.lens import View
+from studio.surface import Colour, Grid, blur, smooth_noise
+
+GROUND = -2950.0
+"""Height of the ground below the roof, in mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """The colours of a place at a time of year."""
+
+    sky: Colour = (0.62, 0.74, 0.92)
+    haze: Colour = (0.86, 0.90, 0.94)
+    leaves: Colour = (0.060, 0.115, 0.030)
+    bark: Colour = (0.10, 0.09, 0.075)
+    grass: Colour = (0.120, 0.190, 0.055)
+    gravel: Colour = (0.40, 0.37, 0.32)
+    thin: float = 0.0
+
+
+SUMMER = Season()
+SPRING = Season(leaves=(0.10, 0.14, 0.05), grass=(0.13, 0.20, 0.06), thin=0.25)
+AUTUMN = Season(leaves=(0.20, 0.105, 0.030), grass=(0.16, 0.17, 0.07), thin=0.3)
+STORM = Season(
+    sky=(0.42, 0.47, 0.53), haze=(0.66, 0.69, 0.70), leaves=(0.045, 0.085, 0.030), grass=(0.085, 0.14, 0.05)
+)
+WINTER = Season(
+    sky=(0.66, 0.75, 0.88), haze=(0.88, 0.90, 0.93), leaves=(0.13, 0.115, 0.10), grass=(0.30, 0.26, 0.16), thin=0.6
+)
+SNOW = Season(
+    sky=(0.74, 0.78, 0.84), haze=(0.86, 0.88, 0.90), leaves=(0.15, 0.14, 0.13), grass=(0.82, 0.85, 0.90),
+    gravel=(0.78, 0.80, 0.84), thin=0.6,
+)  # fmt: skip
+
+
+def place(season: Season, seed: int, *, soft: float = 3.5) -> Callable[[Grid, View], Grid]:
+    """A backdrop of this season, `soft` pixels out of focus."""
+    near = smooth_noise((512, 512), 3, seed)
+    wide = smooth_noise((512, 512), 30, seed + 1)
+
+    def look(rays: Grid, view: View) -> Grid:
+        bearing = np.arctan2(rays[..., 0], -rays[..., 1])
+        climb = np.arcsin(np.clip(rays[..., 2], -1, 1))
+        out = _sky(climb, season)
+        _trees(out, bearing, climb, season, near, wide)
+        _ground(out, rays, view, season, near, wide)
+        return blur(out, soft)
+
+    return look
+
+
+def _sky(climb: Grid, season: Season) -> Grid:
+    up = np.clip(climb / 0.55, 0, 1)[..., None] ** 0.6
+    return (np.float32(season.haze) * (1 - up) + np.float32(season.sky) * up) * 1.15
+
+
+def _trees(out: Grid, bearing: Grid, climb: Grid, season: Season, near: Grid, wide: Grid) -> None:
+    """Two lines of trees: far and hazy, nearer and darker."""
+    for far, height, shift in ((1.0, 0.045, 40), (0.0, 0.095, 300)):
+        crowns = _at(wide, climb * 200 + shift, bearing * 330 + shift)
+        leaf = _at(near, climb * 900 + shift, bearing * 900) + 0.7 * _at(wide, climb * 1500, bearing * 1500)
+        tops = height * (1 + 0.38 * crowns) + 0.007 * leaf
+        gaps = season.thin * np.clip(0.8 * leaf + 2.2 * climb / height - 0.7, 0, 1)
+        mask = (np.clip((tops - climb) / 0.005, 0, 1) * (1 - gaps))[..., None]
+        colour = np.float32(season.leaves) * np.clip(1 + 0.30 * leaf + 0.2 * crowns, 0.2, 2.4)[..., None]
+        colour = colour * (1 - 0.5 * far) + np.float32(season.haze) * 0.30 * far
+        out += mask * (colour - out)
+
+
+def _ground(out: Grid, rays: Grid, view: View, season: Season, near: Grid, wide: Grid) -> None:
+    sinking = np.minimum(rays[..., 2], -1e-3)
+    far = (GROUND - view.eye[2]) / sinking
+    x, y = view.eye[0] + rays[..., 0] * far, view.eye[1] + rays[..., 1] * far
+    fade = np.clip(1 - far / 14000, 0, 1)
+    tuft = 0.9 * _at(near, y / 30, x / 30) * fade + 0.5 * _at(wide, y / 60, x / 60)
+    patchy = _at(wide, y / 320, x / 320)
+    pad = np.clip(1.7 - np.abs(x - 1200) / 1700 + 0.15 * tuft + 0.2 * patchy, 0, 1)
+    pad *= np.clip((y + 1800) / 900 + 0.2 * tuft, 0, 1)
+    base = np.float32(season.grass) * (1 - pad[..., None]) + np.float32(season.gravel) * pad[..., None]
+    colour = base * np.clip(1 + 0.22 * tuft + 0.10 * patchy, 0.3, 2)[..., None]
+    hazy = np.clip(far / 260000, 0, 0.35)[..., None]
+    colour = colour * (1 - hazy) + np.float32(season.haze) * 0.7 * hazy
+    beside = np.hypot(np.clip(np.abs(x - 1200) - 1200, 0, None), np.clip(np.abs(y - 3700) - 3700, 0, None))
+    colour *= (0.45 + 0.55 * np.clip(beside / 900, 0, 1))[..., None]
+    mask = (rays[..., 2] < -2e-3)[..., None]
+    out[:] = np.where(mask, colour, out)
+
+
+def _at(noise: Grid, row: Grid, column: Grid) -> Grid:
+    """Noise between its texels, repeated without end by mirroring."""
+    size = noise.shape[0] - 1
+    row, column = (size - np.abs(np.abs(v) % (2 * size) - size) for v in (row, column))
+    r, c = np.minimum(row.astype(int), size - 1), np.minimum(column.astype(int), size - 1)
+    v, u = (row - r).astype(np.float32), (column - c).astype(np.float32)
+    upper = noise[r, c] * (1 - u) + noise[r, c + 1] * u
+    return upper * (1 - v) + (noise[r + 1, c] * (1 - u) + noise[r + 1, c + 1] * u) * v
+
+
+def workshop(seed: int) -> Callable[[Grid, View], Grid]:
+    """A heated bay: ribbed steel wall, strip lights, a concrete floor."""
+    wide = smooth_noise((512, 512), 40, seed)
+
+    def look(rays: Grid, view: View) -> Grid:
+        bearing = np.arctan2(rays[..., 0], -rays[..., 1])
+        climb = np.arcsin(np.clip(rays[..., 2], -1, 1))
+        ribs = 1 + 0.10 * np.sign(np.sin(bearing * 95)) * np.clip(np.abs(np.sin(bearing * 95)) * 4, 0, 1)
+        wall = np.float32([0.40, 0.42, 0.42]) * (ribs * (0.75 + 0.5 * np.clip(climb / 0.4, -1, 1)))[..., None]
+        sinking = np.minimum(rays[..., 2], -1e-3)
+        far = (GROUND - view.eye[2]) / sinking
+        x, y = view.eye[0] + rays[..., 0] * far, view.eye[1] + rays[..., 1] * far
+        mottled = wide[(y / 30 % 511).astype(int), (x / 30 % 511).astype(int)]
+        floor = np.float32([0.26, 0.255, 0.24]) * (1 + 0.10 * mottled)[..., None]
+        out = np.where((climb < -0.13)[..., None], floor, wall)
+        door = (np.abs(bearing - 0.42) < 0.17) & (climb < 0.10) & (climb > -0.13)
+        out = np.where(door[..., None], np.float32([0.52, 0.54, 0.53]), out)
+        for row in (0.24, 0.36):
+            lamp = (np.abs(climb - row) < 0.012) & (np.abs((bearing + 0.2) % 0.5 - 0.25) < 0.16)
+            out = np.where(lamp[..., None], np.float32([2.6, 2.6, 2.4]), out)
+        return blur(out.astype(np.float32), 5)
+
+    return look
