@@ -33,7 +33,7 @@ from evidence.ledger import (
     sign_head,
     tree_root,
 )
-from evidence.photos import Worker, check_readable
+from evidence.photos import CameraReading, Worker, check_readable
 from evidence.photos import seal as seal_file
 from evidence.times import local_day, utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
@@ -236,6 +236,7 @@ class Record:
         clock: Clock = now,
         check_only: bool = False,
         worker: Worker | None = None,
+        seen: Callable[[FileDraft, CameraReading], None] = lambda _file, _reading: None,
     ) -> Written | None:
         """Write entries as one unit under one signed head.
 
@@ -245,6 +246,7 @@ class Record:
             clock: the writer's clock.
             check_only: only say whether they could be written, by refusing what could not.
             worker: reads the cameras' tags; one is started where none is given.
+            seen: told of each file that was sealed.
 
         Raises:
             RefusedError: an entry cannot be taken; nothing was written.
@@ -254,7 +256,7 @@ class Record:
         if check_only:
             return None
         with nullcontext(worker) if worker else Worker() as reader:
-            files = [[self._seal(file, reader) for file in draft.files] for draft in prepared]
+            files = [[self._seal(f, reader, seen) for f in draft.files] for draft in prepared]
 
         def make(tip: Tip) -> Sequence[bytes]:
             # Read again under the lock: another writer may have come first.
@@ -312,10 +314,13 @@ class Record:
         admit(Known.of(entries), entry, open_findings=open_findings)
         return entry
 
-    def _seal(self, file: FileDraft, worker: Worker) -> dict[str, JsonValue]:
+    def _seal(
+        self, file: FileDraft, worker: Worker, seen: Callable[[FileDraft, CameraReading], None]
+    ) -> dict[str, JsonValue]:
         """Keep the file's bytes and read what its camera wrote."""
         kept = seal_file(file.path, self.originals)
         reading = worker.camera(kept.path)  # of the very bytes that were sealed
+        seen(file, reading)
         ref: dict[str, JsonValue] = {
             "sha256": kept.sha256,
             "bytes": kept.bytes,

@@ -33,8 +33,12 @@ LEVEL = "B-B"
 _MARKS = (
     f"({FIELD_NAME})".encode(),
     f"/Producer ({PRODUCER}".encode(),
-    f">{PRODUCER}".encode(),  # in XMP
     f"({RECORD_NAME})".encode(),
+)
+
+_UNSIGNED = (
+    "it bears the marks of a dossier but no signature that fits it: "
+    "that was removed or cut off, or the file was written anew"
 )
 
 
@@ -83,8 +87,7 @@ def read_signature(pdf: bytes) -> SignatureReport:
         return SignatureReport(is_dossier=False)
     spans = byte_ranges(pdf)
     if not spans:
-        why = "it bears the marks of a dossier but no signature: that was removed, or cut off"
-        return SignatureReport(is_dossier=True, faults=(why,))
+        return SignatureReport(is_dossier=True, faults=(_UNSIGNED,))
     span = spans[0]
     faults = []
     if len(spans) > 1:
@@ -128,7 +131,8 @@ def _bears_a_mark(pdf: bytes) -> bool:
 
 
 def _is_marked(document: "Pdf") -> bool:
-    fields = document.Root.get("/AcroForm", {}).get("/Fields", [])
+    form = document.Root.get("/AcroForm")
+    fields = [] if form is None else list(form.get("/Fields", []))
     return (
         str(document.docinfo.get("/Producer", "")).startswith(PRODUCER)
         or RECORD_NAME in document.attachments
@@ -193,6 +197,9 @@ def _signer(certificate_der: bytes) -> str:
     """The certificate's common name, fit for one line of a terminal."""
     from asn1crypto import x509
 
-    name = x509.Certificate.load(certificate_der).subject.native.get("common_name", "")
+    try:
+        name = x509.Certificate.load(certificate_der).subject.native.get("common_name", "")
+    except ValueError:  # a name in an encoding that it does not have
+        return ""
     text = name if isinstance(name, str) else ""
     return "".join(" " if is_control(char) or char == "\n" else char for char in text).strip()

@@ -31,8 +31,8 @@ __all__ = [
 
 FIELD_NAME = "roof-evidence-signature"
 """The one signature field; `dossier/signature.py` fills it, `check/` looks for it."""
-PRODUCER = "roof-evidence"
-"""How the producer's name begins in every dossier."""
+PRODUCER = "roof-evidence dossier"
+"""How the producer's name begins in every dossier, and in no other PDF of this program."""
 
 # Pages with a structure tree may claim conformance A (§ 6.7) and PDF/UA-1 beside it.
 _CLAIMS = {"pdfaid:part": "3", "pdfaid:conformance": "B"}

@@ -138,7 +138,7 @@ def _content(name: str, stream: "Object", limit: int) -> bytes:
     """The stream's bytes, never unpacking more than `limit` of them."""
     raw = stream.read_raw_bytes()
     packing = stream.get("/Filter")
-    if packing is None:
+    if packing is None or not raw:
         data = raw
     elif packing == "/FlateDecode" and "/DecodeParms" not in stream:
         unpacker = zlib.decompressobj()

@@ -79,7 +79,6 @@ _CHAINS: Mapping[Role, tuple[str, ...]] = {
     "bold": ("Atkinson-Bold", "PlexSans", "PlexMono"),
     "mono": ("PlexMono", "PlexSans"),
 }
-_NOBODY_HAS_IT = ""
 
 
 def contrast(colour: str, behind: str) -> float:
@@ -131,9 +130,10 @@ def register_fonts() -> None:
 def runs(text: str, role: Role) -> tuple[Run, ...]:
     """The text cut into pieces by the face that draws them; "?" for what no face has."""
     first = _CHAINS[role][0]
+    drawn = [(face, char) if face else (first, "?") for face, char in _with_faces(text, role)]
     return tuple(
-        Run(name or first, "".join(chars) if name else "?" * len(list(chars)))
-        for name, chars in _by_face(text, role)
+        Run(face, "".join(char for _, char in piece))
+        for face, piece in groupby(drawn, lambda pair: pair[0])
     )
 
 
@@ -144,22 +144,21 @@ def text_width(text: str, role: Role, size: float) -> float:
     A character that no face has counts one em: as wide as a browser is likely to draw it.
     """
     fonts = _fonts()
-    width = 0.0
-    for name, chars in _by_face(text, role):
-        piece = "".join(chars)
-        width += fonts[name].stringWidth(piece, size) if name else len(piece) * size
-    return width
+    return sum(
+        fonts[face].stringWidth(char, size) if face else size
+        for face, char in _with_faces(text, role)
+    )
 
 
-def _by_face(text: str, role: Role) -> list[tuple[str, list[str]]]:
+def _with_faces(text: str, role: Role) -> list[tuple[str | None, str]]:
+    """Each character with the first face of the role's chain that has it."""
     fonts = _fonts()
     chain = [name for name in _CHAINS[role] if name in fonts]
 
-    def face(char: str) -> str:
-        having = (name for name in chain if ord(char) in fonts[name].face.charToGlyph)
-        return next(having, _NOBODY_HAS_IT)
+    def face(char: str) -> str | None:
+        return next((name for name in chain if ord(char) in fonts[name].face.charToGlyph), None)
 
-    return [(name, list(chars)) for name, chars in groupby(text, face)]
+    return [(face(char), char) for char in text]
 
 
 @cache

@@ -6,7 +6,7 @@ heads      signed heads                  keys    private keys on disk, and one o
 store      all of it in one SQLite file
 """
 
-from evidence.ledger.canonical import JSONValue, dumps, loads
+from evidence.ledger.canonical import JSONValue, dumps, loads, parse
 from evidence.ledger.heads import Head, origin_of, sign_head
 from evidence.ledger.keys import KeyPair, KeyStore
 from evidence.ledger.log import (
@@ -79,6 +79,7 @@ __all__ = [
     "node_hash",
     "open_note",
     "origin_of",
+    "parse",
     "refuse_low_order",
     "seal",
     "sign_head",

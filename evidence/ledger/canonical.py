@@ -40,8 +40,20 @@ def loads(data: bytes) -> JSONValue:
     """Read canonical JSON, and nothing else: `dumps(loads(data)) == data`, always.
 
     Raises:
+        RefusedError: as `parse`, or not in canonical form.
+    """
+    value = parse(data)
+    if dumps(value) != data:
+        raise RefusedError("JSON", "is not in canonical form (RFC 8785)")
+    return value
+
+
+def parse(data: bytes) -> JSONValue:
+    """Read JSON of any form whose value `dumps` would take: what a person or a program hands in.
+
+    Raises:
         RefusedError: not UTF-8, not JSON, a duplicate key, a float, NaN, an integer beyond
-            ±(2^53 - 1), nesting beyond `MAX_DEPTH`, or not in canonical form.
+            ±(2^53 - 1), a lone surrogate, or nesting beyond `MAX_DEPTH`.
     """
     try:
         value = cast(
@@ -59,8 +71,7 @@ def loads(data: bytes) -> JSONValue:
         raise RefusedError("JSON", f"cannot be read ({error})") from error
     except RecursionError as error:
         raise _too_deep() from error
-    if dumps(value) != data:
-        raise RefusedError("JSON", "is not in canonical form (RFC 8785)")
+    _refuse_what_json_blurs(value, "")
     return value
 
 

@@ -1,12 +1,15 @@
 """Opening a SQLite file that a stranger may have made (sqlite.org/security.html).
 
-In this order: the header is read by hand, before SQLite looks at the file; the connection is bound
-(settings, limits); the pages are checked; the definitions are compared; last, the connection loses
-every right but to read and to add rows.
+In this order: the header is read by hand, before SQLite looks at the file; the connection is given
+its limits; identity, pages and definitions are checked; last, the connection loses every right but
+to read and to add rows.
+
+A ledger's file is never opened by any other means while the program runs: see `_examine_header`.
 """
 
 import sqlite3
 import struct
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,17 +23,24 @@ MAX_ENTRY = 1_000_000
 """Bytes of one entry, and SQLite's limit for any value."""
 
 _MAGIC = b"SQLite format 3\x00"
-_HEADER_BYTES = 100  # sqlite.org/fileformat2.html § 1.3
-_ROLLBACK_JOURNAL, _WAL = b"\x01\x01", b"\x02\x02"  # bytes 18 and 19
+_HEADER_BYTES = 100
+_ROLLBACK, _WAL = b"\x01\x01", b"\x02\x02"
 
-_SETTINGS = (
+_examining = threading.Lock()
+_examined: set[tuple[int, int]] = set()
+
+_CAUTIONS = (
     "PRAGMA trusted_schema = OFF",
     "PRAGMA cell_size_check = ON",
     "PRAGMA mmap_size = 0",
-    "PRAGMA recursive_triggers = ON",
+)
+_READING = ("PRAGMA query_only = ON",)
+_WRITING = (
+    "PRAGMA journal_mode = DELETE",
     # EXTRA also syncs the folder once the journal is gone: FULL may lose a commit to a power cut.
     "PRAGMA synchronous = EXTRA",
     "PRAGMA fullfsync = ON",  # macOS: a plain fsync leaves bytes in the drive
+    "PRAGMA recursive_triggers = ON",
 )
 
 _LIMITS = {
@@ -48,7 +58,6 @@ _RIGHTS = {
     sqlite3.SQLITE_FUNCTION,
     sqlite3.SQLITE_INSERT,
 }
-
 
 _EARLIER_COPY = "Leave it as it is, and look for an earlier copy."
 
@@ -80,13 +89,13 @@ def connect(path: Path, *, writable: bool) -> sqlite3.Connection:
         RefusedError: not a ledger, one of another version, or the disk refuses.
         ChangedError: a ledger whose header, pages or definitions were altered.
     """
-    _read_header(path)
+    _examine_header(path)
     connection = _bound(path, "rw" if writable else "ro")
     try:
-        with sqlite_in_plain_words(path):
-            if not writable:
-                connection.execute("PRAGMA query_only = ON")
+        with plain_words(path), sqlite_in_plain_words(path):
             _inspect(path, connection)
+            for setting in _WRITING if writable else _READING:
+                connection.execute(setting)
         connection.set_authorizer(_only_reading_and_adding)
     except BaseException:
         connection.close()
@@ -115,6 +124,8 @@ def create(path: Path) -> None:
 
 
 def _define(connection: sqlite3.Connection) -> None:
+    for setting in _WRITING:
+        connection.execute(setting)
     connection.execute("BEGIN EXCLUSIVE")
     connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
     connection.execute(f"PRAGMA user_version = {schema.VERSION}")
@@ -134,47 +145,66 @@ def _bound(path: Path, mode: str) -> sqlite3.Connection:
         try:
             for limit, value in _LIMITS.items():
                 connection.setlimit(limit, value)
-            for setting in _SETTINGS:
+            for setting in _CAUTIONS:
                 connection.execute(setting)
-            if mode == "rw":
-                connection.execute("PRAGMA journal_mode = DELETE")
         except BaseException:
             connection.close()
             raise
     return connection
 
 
-def _read_header(path: Path) -> None:
-    with plain_words(path), path.open("rb") as file:
-        header = file.read(_HEADER_BYTES)
-    if header[:16] == _MAGIC and len(header) == _HEADER_BYTES:
-        version, application_id = struct.unpack_from(">I4xI", header, 60)
-        journal = header[18:20]
-        if (application_id, version) == (schema.APPLICATION_ID, schema.VERSION):
-            if journal == _ROLLBACK_JOURNAL:
-                return
-            if journal == _WAL:
-                raise RefusedError(
-                    str(path),
-                    "was switched to WAL mode, so it may lack what lies in its -wal file",
-                    "Switch it back with the program that did: PRAGMA journal_mode = DELETE",
-                )
-    if _holds_our_tables(path):
-        raise ChangedError(str(path), "its header was altered", _EARLIER_COPY)
-    raise RefusedError(
+def _examine_header(path: Path) -> None:
+    """Refuse what is no ledger before SQLite looks at it (a WAL file would grow files beside it).
+
+    Once for each file: closing a file by hand drops the locks that SQLite holds on it elsewhere in
+    this process (sqlite.org/howtocorrupt.html § 2.2), so it must come before all connections.
+    """
+    with plain_words(path), _examining:
+        status = path.stat()
+        file = (status.st_dev, status.st_ino)
+        if file not in _examined:
+            if not _is_ledger(path):
+                raise _what_it_is(path)
+            _examined.add(file)
+
+
+def _header(path: Path) -> tuple[bytes, bytes, int, int]:
+    """Magic, journal format, user_version, application_id (sqlite.org/fileformat2.html § 1.3)."""
+    with path.open("rb") as file:
+        header = file.read(_HEADER_BYTES).ljust(_HEADER_BYTES, b"\x00")
+    version, application_id = struct.unpack_from(">I4xI", header, 60)
+    return header[:16], header[18:20], version, application_id
+
+
+def _is_ledger(path: Path) -> bool:
+    return _header(path) == (_MAGIC, _ROLLBACK, schema.VERSION, schema.APPLICATION_ID)
+
+
+def _what_it_is(path: Path) -> EvidenceError:
+    """Why a file whose header is not a ledger's, is none."""
+    if _header(path) == (_MAGIC, _WAL, schema.VERSION, schema.APPLICATION_ID):
+        return RefusedError(
+            str(path),
+            "was switched to WAL mode, so it may lack what lies in its -wal file",
+            "Switch it back with the program that did: PRAGMA journal_mode = DELETE",
+        )
+    data = path.read_bytes()
+    if any(statement.encode() in data for statement in schema.TABLES):
+        return ChangedError(str(path), "its header was altered", _EARLIER_COPY)
+    return RefusedError(
         str(path),
         "is not a ledger that this program can read",
         "Name a case folder made by this version or an older one.",
     )
 
 
-def _holds_our_tables(path: Path) -> bool:
-    with plain_words(path):
-        data = path.read_bytes()
-    return any(statement.encode() in data for statement in schema.TABLES)
-
-
 def _inspect(path: Path, connection: sqlite3.Connection) -> None:
+    (application_id,) = connection.execute("PRAGMA application_id").fetchone()
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    (journal,) = connection.execute("PRAGMA journal_mode").fetchone()
+    identity = (application_id, version, journal)
+    if identity != (schema.APPLICATION_ID, schema.VERSION, "delete"):
+        raise _what_it_is(path)
     (answer,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
     if answer != "ok":
         raise ChangedError(str(path), f"its pages were altered ({answer})", _EARLIER_COPY)

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
 
 _LOG_KEY, _PDF_KEY, _PDF_CERTIFICATE = "log.pem", "pdf.pem", "pdf.cer"
+_MAX_SECRET = 1023  # what OpenSSL, and so `cryptography`, takes
 _CASE_ID = re.compile(r"[0-9a-f]{32}")
 
 
@@ -95,16 +96,12 @@ class KeyStore:
                 f"are not in {self._folder}",
                 "Bring them from the device that wrote the case, or sign with the recovery key.",
             )
-        with plain_words(folder):
-            log_pem, pdf_pem, certificate = (
-                (folder / name).read_bytes() for name in (_LOG_KEY, _PDF_KEY, _PDF_CERTIFICATE)
-            )
         secret = _secret(passphrase)
         return _pair_of(
             case_id,
-            _unlock(log_pem, case_id, secret),
-            _unlock(pdf_pem, case_id, secret),
-            certificate,
+            _unlock(_bytes_of(folder / _LOG_KEY), case_id, secret),
+            _unlock(_bytes_of(folder / _PDF_KEY), case_id, secret),
+            _bytes_of(folder / _PDF_CERTIFICATE),
         )
 
     def discard(self, case_id: str) -> None:
@@ -155,13 +152,23 @@ def _pair_of(
     raise ChangedError(f"keys of case {case_id}", "are not the ones made for it")
 
 
+def _bytes_of(path: Path) -> bytes:
+    with plain_words(path):
+        return path.read_bytes()
+
+
 def _secret(passphrase: str | None) -> bytes | None:
     """The passphrase as bytes: NFC, so that every keyboard spells an accented letter alike."""
     if passphrase is None:
         return None
     if not passphrase or not is_unicode(passphrase):
         raise RefusedError("passphrase", "is empty or not text", "Choose at least a few words.")
-    return unicodedata.normalize("NFC", passphrase).encode()
+    secret = unicodedata.normalize("NFC", passphrase).encode()
+    if len(secret) > _MAX_SECRET:
+        raise RefusedError(
+            "passphrase", f"is longer than {_MAX_SECRET} bytes", "Choose fewer words."
+        )
+    return secret
 
 
 def _lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | None) -> bytes:

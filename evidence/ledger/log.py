@@ -117,7 +117,7 @@ START = Tip()
 """The tip of an empty chain."""
 
 
-def seal(  # noqa: PLR0913, PLR0917 - an entry has these parts
+def seal(
     tip: Tip,
     kind: str,
     body: Mapping[str, JSONValue],

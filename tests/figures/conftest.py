@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from itertools import combinations
 
 import pytest
+
 from evidence.figures import (
     Bar,
     Deed,

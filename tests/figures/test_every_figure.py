@@ -1,6 +1,7 @@
 """What holds for every figure, whatever it shows."""
 
 import pytest
+
 from evidence.figures.style import LEAST_CONTRAST, contrast
 
 from .conftest import all_figures, beyond_the_edge, ground_of, overlaps, words_of

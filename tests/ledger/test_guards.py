@@ -4,6 +4,8 @@ import os
 import random
 import shutil
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 
 import pytest
@@ -29,6 +31,25 @@ def poke(path, offset, data):
     with path.open("r+b") as file:
         file.seek(offset)
         file.write(data)
+
+
+@pytest.fixture
+def try_to_lock():
+    """What another process is told that wants to write."""
+    script = (
+        "import sqlite3, sys\n"
+        "try:\n"
+        "    sqlite3.connect(sys.argv[1], timeout=0).execute('BEGIN IMMEDIATE')\n"
+        "    print('taken')\n"
+        "except sqlite3.OperationalError as error:\n"
+        "    print(error)\n"
+    )
+
+    def run(path):
+        command = [sys.executable, "-c", script, str(path)]
+        return subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip()
+
+    return run
 
 
 def contents(path) -> Contents:
@@ -129,13 +150,19 @@ def test_every_changed_byte_of_the_header_is_noticed_or_changes_nothing(ledger):
     before, data = contents(ledger), ledger.read_bytes()
     noticed = 0
     for offset in range(100):
-        poke(ledger, offset, bytes([(data[offset] + 1) % 256]))
-        try:
-            assert contents(ledger) == before
-        except ChangedError:
-            noticed += 1
-        poke(ledger, offset, data[offset : offset + 1])
-    assert noticed >= 40  # magic, page size, format numbers, versions, identity
+        changed = bytes([(data[offset] + 1) % 256])
+        stranger = ledger.with_name(f"{offset}.sqlite")
+        stranger.write_bytes(data[:offset] + changed + data[offset + 1 :])
+        poke(ledger, offset, changed)  # the same once more in a file that was opened before
+        for path in (stranger, ledger):
+            try:
+                assert contents(path) == before
+            except ChangedError:
+                noticed += 1
+        for path in ledger.parent.glob("ledger.sqlite*"):
+            path.unlink()
+        ledger.write_bytes(data)
+    assert noticed >= 80  # twice: magic, page size, format numbers, versions, identity
 
 
 def holds(found: Contents) -> bool:
@@ -218,14 +245,23 @@ def setting(connection, name):
         ("journal_mode", "delete"),
         ("fullfsync", 1),
         ("recursive_triggers", 1),
-        ("trusted_schema", 0),
-        ("cell_size_check", 1),
+        ("query_only", 0),
     ],
 )
+def test_what_is_written_is_waited_for(ledger, name, value):
+    with closing(guards.connect(ledger, writable=True)) as connection:
+        assert setting(connection, name) == value
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("trusted_schema", 0), ("cell_size_check", 1), ("mmap_size", 0)]
+)
 @pytest.mark.parametrize("writable", [True, False])
-def test_every_connection_is_bound_by_the_same_settings(ledger, name, value, writable):
+def test_every_connection_is_wary_of_the_file(ledger, name, value, writable):
     with closing(guards.connect(ledger, writable=writable)) as connection:
         assert setting(connection, name) == value
+        assert connection.getlimit(sqlite3.SQLITE_LIMIT_LENGTH) == 1_000_000
+        assert connection.getlimit(sqlite3.SQLITE_LIMIT_ATTACHED) == 0
 
 
 def test_reading_asks_for_no_right_to_write(ledger):
@@ -240,6 +276,17 @@ def test_reading_leaves_the_folder_as_it_was(ledger):
     contents(ledger)
     assert (ledger.read_bytes(), ledger.stat().st_mtime_ns) == before
     assert list(ledger.parent.iterdir()) == [ledger]
+
+
+def test_opening_a_ledger_again_leaves_the_locks_of_this_process_in_place(ledger, try_to_lock):
+    # sqlite.org/howtocorrupt.html section 2.2: a close() by hand would drop them.
+    with closing(guards.connect(ledger, writable=True)) as connection:
+        connection.execute("BEGIN IMMEDIATE")
+        assert try_to_lock(ledger) == "database is locked"
+        Store.open(ledger, writable=False).close()
+        assert try_to_lock(ledger) == "database is locked"
+        connection.execute("ROLLBACK")
+        assert try_to_lock(ledger) == "taken"
 
 
 def hot_journal(ledger, to):

@@ -85,6 +85,14 @@ def test_a_passphrase_that_is_no_text_is_refused(store, folder, passphrase):
     assert not folder.exists()
 
 
+def test_a_passphrase_may_be_a_thousand_letters_long_but_no_longer_than_can_be_kept(store, folder):
+    with pytest.raises(RefusedError, match="longer than 1023 bytes"):
+        create(store, "x" * 1024)
+    assert not folder.exists()
+    create(store, "x" * 1023)
+    assert store.load(CASE_ID, "x" * 1023)
+
+
 def test_private_keys_lie_encrypted_on_disk(store, folder):
     create(store)
     for name in ("log.pem", "pdf.pem"):
@@ -151,6 +159,15 @@ def test_keys_of_another_case_are_noticed(store, folder, name):
     shutil.copy(other / ("pdf.pem" if name == "log.pem" else name), folder / name)
     with pytest.raises(ChangedError, match="not the ones made for it"):
         store.load(CASE_ID, None)
+
+
+def test_keys_of_a_case_that_did_not_come_to_be_are_thrown_away(store, folder):
+    create(store, None)
+    store.create(OTHER_ID, common_name="name", passphrase=None)
+    store.discard(CASE_ID)
+    assert [path.name for path in folder.parent.iterdir()] == [OTHER_ID]
+    with pytest.raises(RefusedError, match="32 hex digits"):
+        store.discard("..")
 
 
 def test_a_spoilt_key_file_is_noticed(store, folder):

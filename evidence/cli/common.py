@@ -1,0 +1,212 @@
+"""What every command shares: opening a case, keys, output for people and for programs."""
+
+import json
+import os
+import sys
+import textwrap
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from evidence.errors import RefusedError
+
+if TYPE_CHECKING:
+    from evidence.case import Record
+    from evidence.ledger import KeyPair
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+PASSPHRASE = "ROOF_EVIDENCE_PASSPHRASE"
+_WIDEST = 88
+
+
+def json_option(command: F) -> F:
+    """`--json`: one JSON document instead of sentences."""
+    return click.option("--json", "as_json", is_flag=True, help="One JSON document.")(command)
+
+
+def case_argument(command: F) -> F:
+    """The case folder."""
+    return click.argument("case", type=click.Path(path_type=Path))(command)
+
+
+def on_option(command: F) -> F:
+    """`--on DATE`."""
+    return click.option("--on", metavar="DATE", help="As of the end of this day (2025-11-03).")(
+        command
+    )
+
+
+def trust_option(command: F) -> F:
+    """`--trust PEM`: outsiders' certificates that the reader trusts."""
+    return click.option(
+        "--trust",
+        "trusted",
+        multiple=True,
+        type=click.Path(path_type=Path),
+        metavar="PEM",
+        help="Certificate of an outsider you trust; may be given more than once.",
+    )(command)
+
+
+def emit(document: object) -> None:
+    """Print one JSON document."""
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+
+
+def tell(*paragraphs: str, indent: int = 0) -> None:
+    """Print sentences, wrapped to the terminal, at most as wide as an eye follows."""
+    width = min(_WIDEST, max(40, _terminal_width()))
+    for text in paragraphs:
+        click.echo(
+            textwrap.fill(
+                text,
+                width,
+                initial_indent=" " * indent,
+                subsequent_indent=" " * (indent + (2 if indent else 0)),
+                break_on_hyphens=False,
+            )
+        )
+
+
+def heading(text: str) -> None:
+    """A heading with space above it."""
+    click.echo()
+    click.echo(click.style(text, bold=True))
+
+
+def rows(cells: Iterable[Sequence[str]], indent: int = 2) -> None:
+    """Columns aligned by spaces; the last one wraps."""
+    table = [list(row) for row in cells]
+    if not table:
+        return
+    widths = [max(len(row[at]) for row in table) for at in range(len(table[0]) - 1)]
+    width = min(_WIDEST, max(40, _terminal_width()))
+    for row in table:
+        lead = " " * indent + "".join(
+            f"{cell:<{room}}  " for cell, room in zip(row, widths, strict=False)
+        )
+        lines = textwrap.wrap(row[-1], max(20, width - len(lead))) or [""]
+        click.echo((lead + lines[0]).rstrip())
+        for line in lines[1:]:
+            click.echo(" " * len(lead) + line)
+
+
+def _terminal_width() -> int:
+    import shutil
+
+    return shutil.get_terminal_size((_WIDEST, 24)).columns
+
+
+def interactive() -> bool:
+    """Whether somebody sits at a terminal who can be asked."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def open_record(folder: Path) -> "Record":
+    """Open a case folder."""
+    from evidence.case import Record
+
+    return Record.open(folder)
+
+
+def day_given(on: str | None, record: "Record") -> date:
+    """The date of `--on`, else today at home."""
+    from evidence.times import parse_day
+
+    return record.today() if on is None else parse_day(on)
+
+
+def keys_of(record: "Record") -> "KeyPair":
+    """The case's keys; the passphrase is asked for only where one is needed.
+
+    Raises:
+        RefusedError: it is wrong, or there is nobody to ask.
+    """
+    store = record.key_store
+    case_id = record.case.case_id
+    if record.case.sample:
+        return store.load(case_id, None)
+    return store.load(case_id, passphrase())
+
+
+def passphrase(*, new: bool = False) -> str | None:
+    """From the environment, else from the person at the terminal; None where there is neither."""
+    given = os.environ.get(PASSPHRASE)
+    if given:
+        return given
+    if not interactive():
+        return None
+    answer: str = click.prompt(
+        "Choose a passphrase for the keys" if new else "Passphrase",
+        hide_input=True,
+        confirmation_prompt=new,
+        err=True,
+    )
+    return answer
+
+
+def read_json(path: Path) -> Mapping[str, Any]:
+    """A JSON object from a file, or from standard input where the path is `-`.
+
+    Raises:
+        RefusedError: it cannot be read, or it is no JSON object.
+    """
+    from evidence.ledger import parse
+
+    name = "standard input" if str(path) == "-" else str(path)
+    try:
+        data = sys.stdin.buffer.read() if str(path) == "-" else path.read_bytes()
+    except OSError as error:
+        raise RefusedError(name, f"cannot be read: {error.strerror}") from error
+    value = parse(data)
+    if not isinstance(value, dict):
+        raise RefusedError(name, "is not a JSON object")
+    return value
+
+
+def read_anchors(paths: Iterable[Path]) -> tuple[bytes, ...]:
+    """The certificates in PEM or DER files, as DER.
+
+    Raises:
+        RefusedError: a file cannot be read or holds no certificate.
+    """
+    from cryptography.hazmat.primitives.serialization import Encoding
+    from cryptography.x509 import load_der_x509_certificate, load_pem_x509_certificates
+
+    found = []
+    for path in paths:
+        try:
+            data = path.read_bytes()
+            if b"-----BEGIN" in data:
+                found += [c.public_bytes(Encoding.DER) for c in load_pem_x509_certificates(data)]
+            else:
+                found.append(load_der_x509_certificate(data).public_bytes(Encoding.DER))
+        except OSError as error:
+            raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
+        except ValueError as error:
+            raise RefusedError(str(path), "holds no certificate (PEM or DER)") from error
+    return tuple(found)
+
+
+@contextmanager
+def progress(what: str, *, quiet: bool = False) -> Iterator[Callable[[int, int], None]]:
+    """A progress bar on a terminal; nothing elsewhere."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _done, _all: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=None)
+
+        def advance(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield advance

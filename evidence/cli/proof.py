@@ -1,0 +1,128 @@
+"""`dossier` and `check`: what leaves the house, and what a stranger does with it."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from evidence.cli import common
+
+if TYPE_CHECKING:
+    from evidence.check.report import Report
+
+_LARGEST_MB = 15
+
+
+@click.command
+@common.case_argument
+@click.option("--form", default="claim", show_default=True, help="Which dossier.")
+@click.option("--incident", help="The incident's id; may be left out where there is one only.")
+@common.on_option
+@click.option("--attach", type=click.Choice(["none", "cited"]), default="cited", show_default=True)
+@click.option("--max-mb", type=click.IntRange(0, 2000), default=_LARGEST_MB, show_default=True)
+@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+@click.option("--for", "meant_for", help="To whom it goes; written down in the record.")
+@common.trust_option
+@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE.pdf")
+@common.json_option
+def dossier(
+    case: Path,
+    form: str,
+    incident: str | None,
+    on: str | None,
+    attach: str,
+    max_mb: int,
+    paper: str,
+    meant_for: str | None,
+    trusted: tuple[Path, ...],
+    out: Path,
+    as_json: bool,
+) -> None:
+    """Issue a signed PDF that carries the record and its proof.
+
+    Example:  roof-evidence dossier my-rig --form claim --incident branch-1 --out claim.pdf
+    """
+    from evidence.dossier.issue import Order, issue
+    from evidence.errors import RefusedError
+    from evidence.trade import load_catalogue
+    from evidence.words import Form
+
+    record = common.open_record(case)
+    if form not in list(Form):
+        raise RefusedError(f"form {form!r}", "is not a form", f"Forms: {', '.join(Form)}.")
+    order = Order(
+        form=Form(form),
+        incident=incident,
+        on=common.day_given(on, record),
+        paper=paper,
+        attach_cited=attach == "cited",
+        most_bytes=max_mb * 1_000_000,
+        meant_for=meant_for,
+        anchors=common.read_anchors(trusted),
+    )
+    keys = common.keys_of(record)
+    made = issue(record, order, load_catalogue(), keys, out)
+    if as_json:
+        common.emit({"file": str(made.path), "sha256": made.sha256, "seq": made.seq})
+        return
+    common.tell(
+        f"{made.path} is signed and written down as entry {made.seq + 1}.",
+        f"Its SHA-256 is {made.sha256}.",
+        f"Anybody can check it: roof-evidence check {made.path}",
+    )
+
+
+@click.command
+@click.argument("path", type=click.Path(path_type=Path))
+@common.trust_option
+@common.json_option
+def check(path: Path, trusted: tuple[Path, ...], as_json: bool) -> int:
+    """Verify a case folder or a dossier, in ten numbered steps.
+
+    Leaves with 0 where nothing was changed, 3 where something is missing, 4 where something was
+    changed.
+
+    Example:  roof-evidence check claim.pdf
+    """
+    from evidence.check import check_path
+    from evidence.check.report import as_json as document
+
+    report = check_path(path, common.read_anchors(trusted))
+    if as_json:
+        common.emit(document(report))
+    else:
+        print_report(report)
+    return report.result.exit_code
+
+
+def print_report(report: "Report") -> None:
+    """The numbered report for a person: the result, on whose word, then every step."""
+    from evidence.witness import Trust
+
+    words = {
+        "unchanged": "Unchanged: nothing in it is other than it was sealed.",
+        "incomplete": "Incomplete: nothing was changed, but something is missing.",
+        "changed": "CHANGED: it is not what was sealed.",
+    }
+    click.echo(click.style(words[report.result], bold=True))
+    if report.record.sample:
+        common.tell("This is a sample: an invented case.")
+    anchor = report.anchor
+    if anchor is None:
+        common.tell("Nobody but the owner vouches for any date here.")
+    else:
+        whose = {
+            Trust.TRUSTED: "whom you trust",
+            Trust.UNTRUSTED: "whose certificate you did not give: judge for yourself",
+            Trust.SAMPLE: "the sample's own, who vouches for nothing",
+        }
+        said = "" if anchor.trust is None else f", {whose[anchor.trust]}"
+        common.tell(
+            f"An outsider{said}, answered for the first {anchor.size} entries on "
+            f"{anchor.time:%Y-%m-%d %H:%M} UTC ({anchor.name})."
+        )
+    click.echo()
+    common.rows(
+        (f"{step.n:>2}", step.name, step.found.replace("-", " "), step.detail)
+        for step in report.steps
+    )

@@ -1,0 +1,105 @@
+"""Seal many files at once, and say what each camera's clock supports (OUTPUTS, `intake`)."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from hashlib import file_digest
+from pathlib import Path
+
+from pydantic import JsonValue
+
+from evidence.case import Clock, Draft, FileDraft, Record, now
+from evidence.errors import RefusedError
+from evidence.ledger import Signer
+from evidence.photos import CameraReading, Visit, VisitItem, group, walk
+from evidence.upkeep.items import Picture, build_items
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A file that was sealed although its tags could not be read."""
+
+    name: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """What was sealed. `seq` is None where every file was held already."""
+
+    sealed: tuple[Picture, ...]
+    already_held: tuple[str, ...]
+    unreadable: tuple[Unreadable, ...]
+    visits: tuple[Visit, ...]
+    seq: int | None
+
+
+def take_in(
+    record: Record,
+    paths: Sequence[Path],
+    by: str,
+    signer: Signer,
+    *,
+    note: str | None = None,
+    clock: Clock = now,
+    progress: Callable[[int, int], None] = lambda _done, _all: None,
+) -> Intake:
+    """Seal files and folders in one `photos` entry; what the record already holds is left out.
+
+    Raises:
+        RefusedError: a path is not there or cannot be read; nothing was written.
+    """
+    files = walk(paths)
+    if not files:
+        raise RefusedError(", ".join(map(str, paths)), "holds no files", "Name files or folders.")
+    held = {ref.sha256 for entry in record.entries for ref in entry.files}
+    fresh: dict[str, Path] = {}
+    again = []
+    for path in files:
+        digest = _digest(path)
+        if digest in held:
+            again.append(digest)
+        else:
+            fresh.setdefault(digest, path)
+    if not fresh:
+        return Intake((), tuple(dict.fromkeys(again)), (), (), None)
+    body: dict[str, JsonValue] = {} if note is None else {"note": note}
+    drafts = tuple(FileDraft(path) for path in fresh.values())
+    unreadable: list[Unreadable] = []
+
+    def seen(draft: FileDraft, reading: CameraReading) -> None:
+        nonlocal done
+        done += 1
+        progress(done, len(drafts))
+        if reading.unreadable is not None:
+            unreadable.append(Unreadable(draft.path.name, reading.unreadable))
+
+    done = 0
+    record.write([Draft("photos", body, by, drafts)], signer, clock=clock, seen=seen)
+    item = build_items(record.entries)[-1]
+    return Intake(
+        sealed=item.pictures,
+        already_held=tuple(dict.fromkeys(again)),
+        unreadable=tuple(unreadable),
+        visits=tuple(group([_visit_item(picture) for picture in item.pictures])),
+        seq=item.seq,
+    )
+
+
+def _digest(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            return file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
+
+
+def _visit_item(picture: Picture) -> VisitItem:
+    file, span = picture.file, picture.capture.span
+    model = None if file.camera is None else file.camera.Model
+    return VisitItem(
+        sha256=file.sha256,
+        earliest=None if span is None else span.earliest,
+        latest=None if span is None else span.latest,
+        camera_name=model if isinstance(model, str) else None,
+        zone=None if file.card is None else file.card.zone,
+    )
