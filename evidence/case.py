@@ -33,7 +33,7 @@ from evidence.ledger import (
     sign_head,
     tree_root,
 )
-from evidence.photos import CameraReading, Worker, check_readable
+from evidence.photos import CameraReading, Worker, check_readable, refuse_broken
 from evidence.photos import seal as seal_file
 from evidence.times import local_day, utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
@@ -114,6 +114,12 @@ class Record:
                 "See `roof-evidence start --help`.",
             )
         return record
+
+    def mend(self) -> None:
+        """Undo a write that was cut off: whoever only checks a case must leave it as it is."""
+        if self.ledger.with_name(self.ledger.name + "-journal").exists():
+            with Store.open(self.ledger, writable=True):
+                pass
 
     @cached_property
     def contents(self) -> Contents:
@@ -234,17 +240,17 @@ class Record:
         signer: Signer,
         *,
         clock: Clock = now,
-        check_only: bool = False,
+        take_broken: bool = False,
         worker: Worker | None = None,
         seen: Callable[[FileDraft, CameraReading], None] = lambda _file, _reading: None,
-    ) -> Written | None:
+    ) -> Written:
         """Write entries as one unit under one signed head.
 
         Args:
             drafts: the entries, in order.
             signer: a log key of the case.
             clock: the writer's clock.
-            check_only: only say whether they could be written, by refusing what could not.
+            take_broken: seal pictures that cannot be decoded, too; `intake` takes everything.
             worker: reads the cameras' tags; one is started where none is given.
             seen: told of each file that was sealed.
 
@@ -252,10 +258,10 @@ class Record:
             RefusedError: an entry cannot be taken; nothing was written.
         """
         prepared = [_clean(draft) for draft in drafts]
-        self._rehearse(prepared, clock)
-        if check_only:
-            return None
+        self.rehearse(prepared, clock)
         with nullcontext(worker) if worker else Worker() as reader:
+            for file in (file for draft in prepared for file in draft.files if not take_broken):
+                refuse_broken(file.path, reader)
             files = [[self._seal(f, reader, seen) for f in draft.files] for draft in prepared]
 
         def make(tip: Tip) -> Sequence[bytes]:
@@ -276,8 +282,12 @@ class Record:
         entries = tuple(read_entry(line) for line in appended.entries)
         return Written(entries, Head.parse(appended.note.text))
 
-    def _rehearse(self, drafts: Sequence[Draft], clock: Clock) -> None:
-        """Refuse what can be refused before any file is kept."""
+    def rehearse(self, drafts: Sequence[Draft], clock: Clock = now) -> None:
+        """Refuse what can be refused before any file is kept; write nothing.
+
+        Raises:
+            RefusedError: an entry could not be taken.
+        """
         entries = list(self.entries)
         for draft in drafts:
             placeholder = [

@@ -11,7 +11,21 @@ from typing import Annotated, Literal
 from pydantic import Field, JsonValue, model_validator
 
 from evidence import words as w
-from evidence.shapes import Description, Ids, Sealed, Strict
+from evidence.shapes import (
+    Clause,
+    Defect,
+    Description,
+    Finding,
+    FindingRecheck,
+    Ids,
+    Place,
+    Sealed,
+    Signature,
+    Strict,
+    Zone,
+    in_order,
+    once,
+)
 
 Zones = tuple[w.Slug, ...]
 SomeZones = Annotated[Zones, Field(min_length=1)]
@@ -19,27 +33,8 @@ ZonesOrAll = SomeZones | Literal["all"]
 Seqs = tuple[w.Seq, ...]
 
 
-def _in_order(first_name: str, first: str, last_name: str, last: str | None) -> None:
-    """Days in ISO 8601 sort as text."""
-    if last is not None and last < first:
-        raise ValueError(f"{last_name!r} lies before {first_name!r}")
-
-
 class Body(Strict):
     """What every kind's body is."""
-
-
-class Finding(Strict):
-    id: w.Slug
-    zone: w.Slug
-    type: w.FindingType
-    grade: w.Grade
-    length_mm: w.Millimetres | None = None
-    width_mm: w.Millimetres | None = None
-    note: w.Text | None = None
-    seen: Ids | None = None
-    related: Ids | None = None
-    attribution: Ids | Literal["undetermined"] | None = None
 
 
 class Deed(Body):
@@ -55,22 +50,6 @@ class Case(Body):
     case_id: w.CaseId
     title: w.Text
     sample: bool
-
-
-class Zone(Strict):
-    """A place on the roof; `at` and `size_mm` in millimetres, x along the length from the front."""
-
-    id: w.Slug
-    type: w.ZoneType
-    label: w.Text
-    at: tuple[w.Millimetres, w.Millimetres] | None = None
-    size_mm: tuple[w.Millimetres, w.Millimetres] | None = None
-    surface: w.Surface | None = None
-    slope: w.Slope | None = None
-    sealant: w.Family | None = None
-    since: w.Day | None = None
-    until: w.Day | None = None
-    why: w.Text | None = None
 
 
 class Rig(Body):
@@ -122,7 +101,9 @@ class Rule(Body):
 
     @model_validator(mode="after")
     def _ordered(self) -> "Rule":
-        _in_order("applies_from", self.applies_from, "applies_to", self.applies_to)
+        in_order("applies_from", self.applies_from, "applies_to", self.applies_to)
+        if self.from_days is not None and self.from_days > self.days:
+            raise ValueError("'from_days' is more than 'days'")
         return self
 
 
@@ -144,20 +125,13 @@ class Ownership(Body):
 
     @model_validator(mode="after")
     def _ordered(self) -> "Ownership":
-        _in_order("from", self.from_, "to", self.to)
+        in_order("from", self.from_, "to", self.to)
         return self
 
 
 class ZoneGrade(Strict):
     zone: w.Slug
-    grade: w.Grade
-    note: w.Text | None = None
-
-
-class FindingRecheck(Strict):
-    finding: w.Slug
-    state: w.Recheck
-    grade: w.Grade
+    grade: w.GivenGrade
     note: w.Text | None = None
 
 
@@ -168,6 +142,12 @@ class Inspection(Deed):
     zones: Annotated[tuple[ZoneGrade, ...], Field(min_length=1)]
     rechecks: tuple[FindingRecheck, ...] | None = None
     incidents: Ids | None = None
+
+    @model_validator(mode="after")
+    def _each_once(self) -> "Inspection":
+        once("zones", [row.zone for row in self.zones])
+        once("rechecks", [row.finding for row in self.rechecks or ()])
+        return self
 
 
 class Wash(Deed):
@@ -237,13 +217,6 @@ class End(Body):
     when: w.When
 
 
-class Place(Strict):
-    lat: w.Decimal
-    lon: w.Decimal
-    radius_m: Annotated[int, Field(ge=0, le=1_000_000)]
-    text: w.Text | None = None
-
-
 class Incident(Body):
     id: w.Slug
     stated_cause: w.Cause
@@ -270,12 +243,6 @@ class Reading(Body):
     incidents: Ids | None = None
 
 
-class Clause(Strict):
-    ref: w.Text
-    text: w.Text
-    rule: w.Slug | None = None
-
-
 class Paper(Body):
     type: w.PaperType
     dated: w.When | None = None
@@ -284,20 +251,6 @@ class Paper(Body):
     about: Seqs | None = None
     clauses: tuple[Clause, ...] | None = None
     incidents: Ids | None = None
-
-
-class Defect(Strict):
-    finding: w.Slug
-    responsible: w.Slug
-    promised: w.Day | None = None
-
-
-class Signature(Strict):
-    party: w.Slug
-    how: Literal["key", "drawn", "paper"]
-    over: w.Sha256
-    at: w.When
-    file: w.Sha256 | None = None
 
 
 class Handover(Body):
@@ -315,6 +268,8 @@ class Handover(Body):
 
     @model_validator(mode="after")
     def _over_the_statement(self) -> "Handover":
+        once("zones", [row.zone for row in self.zones or ()])
+        once("defects", [row.finding for row in self.defects or ()])
         digest = sha256(self.statement.encode()).hexdigest()
         if any(signature.over != digest for signature in self.signatures):
             raise ValueError("a signature is over another text than the statement")
@@ -366,12 +321,12 @@ class Weather(Body):
 class Correction(Body):
     of: w.Seq
     set: dict[w.Text, JsonValue] | None = None
-    withdraw: Literal[True] | None = None
+    withdraw: bool | None = None
     why: w.Text
 
     @model_validator(mode="after")
     def _one_of_both(self) -> "Correction":
-        if (self.set is None) == (self.withdraw is None):
+        if self.withdraw is False or (self.set is None) == (self.withdraw is None):
             raise ValueError("give either 'set' or 'withdraw: true'")
         return self
 

@@ -7,11 +7,10 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from difflib import get_close_matches
 from hashlib import sha256
-from typing import Annotated, Literal
+from typing import Annotated
 
-from pydantic import Field, JsonValue, ValidationError
+from pydantic import AfterValidator, Field, JsonValue, ValidationError
 
 from evidence import words as w
 from evidence.entries import BODIES, Body
@@ -22,8 +21,14 @@ from evidence.times import parse_utc
 VERSION = 1
 
 
+def _known_version(given: int) -> int:
+    if given != VERSION:
+        raise ValueError(f"this program reads format {VERSION}")
+    return given
+
+
 class _Envelope(Strict):
-    v: Literal[1]
+    v: Annotated[int, AfterValidator(_known_version)]
     seq: w.Seq
     nth: Annotated[int, Field(ge=1)]
     prev: w.Sha256
@@ -85,7 +90,7 @@ def read_body(kind: str, value: Mapping[str, JsonValue]) -> Body:
     """
     model = BODIES.get(kind)
     if model is None:
-        raise RefusedError(f"kind {kind!r}", "is not a kind of entry", _nearest(kind, BODIES))
+        raise RefusedError(f"kind {kind!r}", "is not a kind of entry", w.nearest(kind, BODIES))
     try:
         return model.model_validate_json(_as_json(value))
     except ValidationError as error:
@@ -108,11 +113,6 @@ def _as_json(value: Mapping[str, JsonValue]) -> str:
     return json.dumps(value, ensure_ascii=True)
 
 
-def _nearest(given: str, known: Mapping[str, object] | list[str]) -> str:
-    close = get_close_matches(given, list(known), n=1, cutoff=0.6)
-    return f"Did you mean {close[0]!r}?" if close else f"Known: {', '.join(known)}."
-
-
 def _explained(
     where: str, error: ValidationError, model: type[Strict] | None = None
 ) -> RefusedError:
@@ -123,11 +123,12 @@ def _explained(
     if fault["type"] == "extra_forbidden":
         name = str(fault["loc"][-1])
         fields = [] if model is None else [f.alias or key for key, f in model.model_fields.items()]
-        hint = _nearest(name, fields) if len(fault["loc"]) == 1 and fields else ""
+        hint = w.nearest(name, fields) if len(fault["loc"]) == 1 and fields else ""
         return RefusedError(f"{where}: field {path!r}", "is not a field of this kind", hint)
     if fault["type"] == "missing":
         return RefusedError(f"{where}: field {path!r}", "is needed", "See `roof-evidence schema`.")
     message = str(fault["msg"]).removeprefix("Value error, ")
     given = fault.get("input")
-    shown = f" (given: {given!r})" if isinstance(given, str | int) and given != "" else ""
-    return RefusedError(f"{where}: field {path!r}", f"{message[:200]}{shown[:80]}")
+    shown = f" (given: {given!r})" if isinstance(given, str | int | float) and given != "" else ""
+    what = f"{where}: field {path!r}" if path else where  # several fields together name themselves
+    return RefusedError(what, f"{message[:200]}{shown[:80]}")

@@ -65,6 +65,7 @@ def take_in(
     body: dict[str, JsonValue] = {} if note is None else {"note": note}
     drafts = tuple(FileDraft(path) for path in fresh.values())
     unreadable: list[Unreadable] = []
+    done = 0
 
     def seen(draft: FileDraft, reading: CameraReading) -> None:
         nonlocal done
@@ -73,8 +74,8 @@ def take_in(
         if reading.unreadable is not None:
             unreadable.append(Unreadable(draft.path.name, reading.unreadable))
 
-    done = 0
-    record.write([Draft("photos", body, by, drafts)], signer, clock=clock, seen=seen)
+    photos = Draft("photos", body, by, drafts)
+    record.write([photos], signer, clock=clock, take_broken=True, seen=seen)
     item = build_items(record.entries)[-1]
     return Intake(
         sealed=item.pictures,

@@ -1,8 +1,9 @@
-"""Values that several kinds share: sealed values, camera tags, files (RECORD §§ 2, 5-7)."""
+"""Values inside the bodies of the kinds: findings, zones, files, camera tags (RECORD §§ 2, 4-7)."""
 
+from collections.abc import Sequence
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from evidence import words as w
 
@@ -11,6 +12,19 @@ class Strict(BaseModel):
     """Frozen, exact types, no unknown fields."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, serialize_by_alias=True)
+
+
+def in_order(first_name: str, first: str, last_name: str, last: str | None) -> None:
+    """Refuse days in the wrong order; in ISO 8601 they sort as text."""
+    if last is not None and last < first:
+        raise ValueError(f"{last_name!r} lies before {first_name!r}")
+
+
+def once(name: str, ids: Sequence[str]) -> None:
+    """Refuse an id that a list holds twice: the two could say different things."""
+    twice = next((given for given in ids if ids.count(given) > 1), None)
+    if twice is not None:
+        raise ValueError(f"{twice!r} stands twice in {name!r}")
 
 
 class Sealed(Strict):
@@ -84,3 +98,84 @@ class FileRef(Description):
     bytes: Annotated[int, Field(ge=0, le=2**53 - 1)]
     type: Annotated[str, StringConstraints(pattern=r"^[a-z0-9.+-]+/[a-z0-9.+-]+$", max_length=100)]
     name: Raw
+
+
+class Finding(Strict):
+    """What was seen at one place (RECORD § 4); attribution is the writer's own word."""
+
+    id: w.Slug
+    zone: w.Slug
+    type: w.FindingType
+    grade: w.GivenGrade
+    length_mm: w.Millimetres | None = None
+    width_mm: w.Millimetres | None = None
+    note: w.Text | None = None
+    seen: Ids | None = None
+    related: Ids | None = None
+    attribution: Ids | Literal["undetermined"] | None = None
+
+
+class FindingRecheck(Strict):
+    """A finding looked at again."""
+
+    finding: w.Slug
+    state: w.Recheck
+    grade: w.GivenGrade
+    note: w.Text | None = None
+
+
+class Zone(Strict):
+    """A place on the roof; `at` and `size_mm` in millimetres, x along the length from the front."""
+
+    id: w.Slug
+    type: w.ZoneType
+    label: w.Text
+    at: tuple[w.Millimetres, w.Millimetres] | None = None
+    size_mm: tuple[w.Millimetres, w.Millimetres] | None = None
+    surface: w.Surface | None = None
+    slope: w.Slope | None = None
+    sealant: w.Family | None = None
+    since: w.Day | None = None
+    until: w.Day | None = None
+    why: w.Text | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "Zone":
+        if self.since is not None:
+            in_order("since", self.since, "until", self.until)
+        return self
+
+
+class Place(Strict):
+    """Where an incident happened: decimal degrees, and how far off they may be."""
+
+    lat: w.Decimal
+    lon: w.Decimal
+    radius_m: Annotated[int, Field(ge=0, le=1_000_000)]
+    text: w.Text | None = None
+
+
+class Clause(Strict):
+    """A clause of a paper, and the rule that the record made of it."""
+
+    ref: w.Text
+    text: w.Text
+    rule: w.Slug | None = None
+
+
+class Defect(Strict):
+    """A finding at a hand-over: who answers for it, and by which day that was promised."""
+
+    finding: w.Slug
+    responsible: w.Slug
+    promised: w.Day | None = None
+
+
+class Signature(Strict):
+    """Who signed a statement (by its SHA-256), how and when."""
+
+    party: w.Slug
+    how: Literal["key", "drawn", "paper"]
+    over: w.Sha256
+    at: w.When
+    file: w.Sha256 | None = None

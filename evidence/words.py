@@ -6,11 +6,12 @@ integers with their unit in the name or decimal strings; there are no floats.
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from difflib import get_close_matches
 from enum import IntEnum, StrEnum
 from typing import Annotated
 
-from pydantic import AfterValidator, Field, StringConstraints
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
 from evidence.errors import RefusedError
 from evidence.times import parse_day, parse_utc, parse_when, zone
@@ -27,8 +28,24 @@ def _clean(text: str) -> str:
 
 
 def is_control(char: str) -> bool:
-    """True for what no page can show: control characters but newline, and lone surrogates."""
+    """True for what no page can show as it is written.
+
+    Control characters but newline, lone surrogates, and the marks that turn text around, behind
+    which a name can pass for another (UAX #9 § 2, "Directional Formatting Characters").
+    """
+    if char in _TURNING:
+        return True
     return char != "\n" and unicodedata.category(char) in ("Cc", "Cs")
+
+
+_TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def nearest(given: str, known: Iterable[str]) -> str:
+    """What somebody may have meant, else everything that is known."""
+    names = list(known)
+    close = get_close_matches(given, names, n=1, cutoff=0.6)
+    return f"Did you mean {close[0]!r}?" if close else f"Known: {', '.join(names)}."
 
 
 def _checked(read: Callable[[str], object]) -> AfterValidator:
@@ -79,6 +96,16 @@ class Grade(IntEnum):
     MAINTAIN = 2
     OPEN = 3
     LEAKING = 4
+
+
+def _whole(value: object) -> object:
+    if type(value) is not int:  # true and 1.0 are equal to 1, and are not written for it
+        raise ValueError("must be a whole number from 0 to 4")
+    return value
+
+
+GivenGrade = Annotated[Grade, BeforeValidator(_whole)]
+"""A grade as the record writes it."""
 
 
 class Surface(StrEnum):

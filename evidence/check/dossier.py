@@ -1,4 +1,4 @@
-"""Steps 1 to 10 over a dossier: its attached record, its signature, and the figures on its pages."""
+"""Steps 1 to 10 over a dossier: its attached record, its signature, its figures."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -140,9 +140,9 @@ class _Figures:
         if facts is None:
             return [*wrong, "the incident of the pages is not in the record"]
         summary = claim_summary(standing, facts, self.catalogue)
-        page = _squeezed(_first_page_text(self.data))
+        page = _squeezed(_opening_text(self.data))
         missing = [said for said in summary.sentences() if _squeezed(said) not in page]
-        return [*wrong, *(f"page 1 does not state: {said[:70]}" for said in missing)]
+        return [*wrong, *(f"the summary does not state: {said[:70]}" for said in missing)]
 
     def _measured(self, on: date, stated: Mapping[str, JsonValue]) -> Standing:
         """The record measured, with the outsiders trusted as the issuer trusted them."""
@@ -187,14 +187,19 @@ def _plain(value: JsonValue) -> JsonValue:
     return plain
 
 
-def _first_page_text(data: bytes) -> str:
+def _opening_text(data: bytes) -> str:
+    """The text of page 1, and of page 2 where a long summary runs over."""
     from pypdf import PdfReader
     from pypdf.errors import PyPdfError
 
     try:
-        return PdfReader(BytesIO(data)).pages[0].extract_text()
+        pages = PdfReader(BytesIO(data)).pages
+        return "".join(page.extract_text() for page in pages[:_OPENING_PAGES])
     except (PyPdfError, IndexError, KeyError, ValueError) as error:
         raise RefusedError("page 1", f"its text cannot be read: {error}") from error
+
+
+_OPENING_PAGES = 2
 
 
 def _squeezed(text: str) -> str:

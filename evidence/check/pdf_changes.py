@@ -34,8 +34,8 @@ def _seen(signed: bytes, whole: bytes) -> tuple[str, ...]:
     try:
         with pikepdf.open(BytesIO(signed)) as before, pikepdf.open(BytesIO(whole)) as after:
             return (*_pages(before, after), *_attachments(before, after))
-    except Exception:  # noqa: BLE001 - what was added may be anything; that it was is already told
-        return ()
+    except Exception:  # noqa: BLE001 - what was added may be anything
+        return ("what was added cannot be read",)
 
 
 def _pages(before: "Pdf", after: "Pdf") -> list[str]:
@@ -51,10 +51,12 @@ def _pages(before: "Pdf", after: "Pdf") -> list[str]:
 
 
 def _drawn(page: "Page") -> tuple[bytes, str]:
+    from pikepdf import Array
+
     contents = page.get("/Contents")
     if contents is None:
         return b"", str(page.mediabox)
-    streams = [contents] if hasattr(contents, "read_bytes") else list(contents)
+    streams = list(contents) if isinstance(contents, Array) else [contents]
     return b"\n".join(stream.read_bytes() for stream in streams), repr(page.mediabox)
 
 

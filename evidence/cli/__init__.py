@@ -30,17 +30,17 @@ _COMMANDS = {
 class _Lazy(click.Group):
     """A group whose commands are imported when they are called."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
         return list(_COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         if cmd_name not in _COMMANDS:
             return None
         module = importlib.import_module(_COMMANDS[cmd_name][0])
         command: click.Command = getattr(module, cmd_name)
         return command
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """List the commands without importing them."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in _COMMANDS.items()])
@@ -49,7 +49,7 @@ class _Lazy(click.Group):
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["--help", "-h"]})
 @click.version_option(package_name="roof-evidence", prog_name="roof-evidence")
 def cli() -> None:
-    """Prove the upkeep of a recreational vehicle's roof.
+    r"""Prove the upkeep of a recreational vehicle's roof.
 
     Each look, wash, treatment and reseal goes into an append-only record tied to what the camera
     wrote. The program says what the record supports and prints a signed PDF that a stranger can
@@ -68,7 +68,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     sys.exit(_run(arguments))
 
 
-def _run(arguments: Sequence[str] | None) -> int:
+def _run(arguments: Sequence[str] | None) -> int:  # noqa: PLR0911 - one way out for each ending
     try:
         code = cli.main(args=arguments, prog_name="roof-evidence", standalone_mode=False)
     except EvidenceError as error:

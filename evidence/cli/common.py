@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-PASSPHRASE = "ROOF_EVIDENCE_PASSPHRASE"
+PASSPHRASE = "ROOF_EVIDENCE_PASSPHRASE"  # noqa: S105 - the variable's name
 _WIDEST = 88
 
 
@@ -108,10 +108,12 @@ def interactive() -> bool:
 
 
 def open_record(folder: Path) -> "Record":
-    """Open a case folder."""
+    """Open a case folder of one's own; a write that a crash cut off is undone first."""
     from evidence.case import Record
 
-    return Record.open(folder)
+    record = Record.open(folder)
+    record.mend()
+    return record
 
 
 def day_given(on: str | None, record: "Record") -> date:

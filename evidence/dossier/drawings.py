@@ -3,10 +3,11 @@
 from datetime import date
 
 from evidence.dossier import say
-from evidence.entries import Cover, Repair, Reseal, Treatment, Wash
+from evidence.entries import Body, Cover, Inspection, Repair, Reseal, Treatment, Wash
 from evidence.figures import (
     Bar,
     Deed,
+    DeedKind,
     Gap,
     IncidentWindow,
     Look,
@@ -24,13 +25,12 @@ from evidence.upkeep.gaps import RuleGaps
 from evidence.upkeep.history import FROM_BELOW
 from evidence.upkeep.incidents import IncidentFacts
 
-_ROWS = (
-    ("wash", Wash),
-    ("treatment", Treatment),
-    ("reseal", Reseal),
-    ("cover", Cover),
-    ("repair", Repair),
+_ROWS: tuple[tuple[str, tuple[tuple[DeedKind, type[Body]], ...]], ...] = (
+    ("wash, treatment", (("wash", Wash), ("treatment", Treatment))),
+    ("reseal", (("reseal", Reseal),)),
+    ("cover, repair", (("cover", Cover), ("repair", Repair))),
 )
+"""The rows below the looks: what each is called and the kinds that stand on it."""
 
 
 def roof_plan(standing: Standing, highlight: tuple[str, ...]) -> RoofPlan:
@@ -67,11 +67,15 @@ def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | No
     """The upkeep over the whole record, and what lay beyond the rule in its worst zone."""
     history = standing.history
     rows = [StripRow("looks", (*_gaps(measured), *_looks(history, facts)))]
-    for label, kind in _ROWS:
-        deeds = tuple(Deed(item.dates[0], label) for item, _ in history.of(kind))
+    for label, kinds in _ROWS:
+        deeds = tuple(
+            Deed(item.dates[0], mark) for mark, kind in kinds for item, _ in history.of(kind)
+        )
         if deeds:
             rows.append(StripRow(label, deeds))
-    rows += [row for row in (_trips(history), _storages(history)) if row.items]
+    away = (*_trips(history), *_storages(history))
+    if away:
+        rows.append(StripRow("trips, storage", away))
     answers = [
         answer.time.astimezone(history.home).date() for answer in history.vouched if answer.counts
     ]
@@ -90,12 +94,10 @@ def _start(history: History) -> date:
     days = [history.items[0].entry.logged.astimezone(history.home).date()]
     days += [item.dates[0] for item in history.items if item.span is not None]
     days += [parse_day(rule.applies_from) for _, rule in history.rules()]
-    return min(min(days), history.on)
+    return min(*days, history.on)
 
 
 def _looks(history: History, facts: IncidentFacts) -> list[Look]:
-    from evidence.entries import Inspection
-
     return [
         Look(
             when=item.dates if item.dates[0] != item.dates[1] else item.dates[0],
@@ -121,16 +123,15 @@ def _gaps(measured: RuleGaps | None) -> list[Gap]:
     ]
 
 
-def _trips(history: History) -> StripRow:
-    bars = [
+def _trips(history: History) -> list[Bar]:
+    return [
         Bar(history.first_day(trip.out), None if back is None else history.last_day(back), "trip")
         for _, trip, back in history.trips()
     ]
-    return StripRow("trips", tuple(bars))
 
 
-def _storages(history: History) -> StripRow:
-    bars = [
+def _storages(history: History) -> list[Bar]:
+    return [
         Bar(
             history.first_day(storage.from_),
             None if to is None else history.last_day(to),
@@ -138,7 +139,6 @@ def _storages(history: History) -> StripRow:
         )
         for _, storage, to in history.storages()
     ]
-    return StripRow("storage", tuple(bars))
 
 
 def window_bars(

@@ -116,8 +116,7 @@ def issue(
         place.replace(out)
     record.issued.mkdir(exist_ok=True)
     (record.issued / f"{order.form}-{digest[:16]}.pdf").write_bytes(signed)
-    seq = len(record.entries) - 1 if written is None else written.entries[0].seq
-    return IssuedFile(out, digest, seq)
+    return IssuedFile(out, digest, written.entries[0].seq)
 
 
 def _incident(standing: Standing, order: Order) -> IncidentFacts:

@@ -10,7 +10,7 @@ from functools import lru_cache
 from html import escape
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from reportlab import rl_config
 from reportlab.lib.colors import HexColor
@@ -38,9 +38,9 @@ if TYPE_CHECKING:
 PAPERS = {"letter": LETTER, "a4": A4}
 MARGIN = 40.0
 GUTTER = 18.0
-TOP, FOOT = 58.0, 46.0
+TOP, FOOT = 54.0, 44.0
 
-Cell = Flowable | list[Flowable] | str
+Cell: TypeAlias = Flowable | list[Flowable] | str
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +95,7 @@ def styles() -> dict[str, ParagraphStyle]:
         "headline": made("headline", style.HEADLINE, 29, fontName=bold),
         "subtitle": made("subtitle", style.BODY, 14.5, textColor=muted),
         "body": made("body", style.SECOND, 13),
+        "figure": made("figure", 9, 11.6),
         "lead": made("lead", style.BODY, 15),
         "small": made("small", style.SMALL, 11.2),
         "muted": made("muted", style.SMALL, 11.2, textColor=muted),
@@ -102,6 +103,7 @@ def styles() -> dict[str, ParagraphStyle]:
         "heading": made("heading", style.SECOND, 12.5, fontName=bold),
         "exhibit": made("exhibit", style.SECOND, 12.5, fontName=bold, textColor=copper),
         "value": made("value", 19, 22, fontName=bold),
+        "value-words": made("value-words", 12.5, 20, fontName=bold),
         "head": made("head", style.SMALL, 10.5, textColor=muted),
         "mono": made("mono", 7.6, 10.4, fontName=style.FONT_NAMES["mono"], textColor=muted),
     }
@@ -126,9 +128,12 @@ def cite(text: str) -> str:
     return f' <font name="{mono}" size="7.6" color="{style.MUTED}">{held}</font>'
 
 
+_BOLD = frozenset({"headline", "section", "heading", "exhibit", "value", "value-words"})
+
+
 def para(text: str, name: str = "body", *, refs: str = "", lead: str = "") -> Paragraph:
     """A paragraph; `lead` stands in bold copper before it (an exhibit letter), `refs` behind it."""
-    role: style.Role = "bold" if name in ("headline", "section", "heading", "exhibit") else "text"
+    role: style.Role = "bold" if name in _BOLD else "text"
     if name == "mono":
         role = "mono"
     head = ""
@@ -159,7 +164,7 @@ def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> T
 def bead(grade: int) -> Flowable:
     """A grade mark on its own."""
     length, height = 30.0, 11.0
-    marks = bead_mark(grade, 0.0, 4.5, length)
+    marks = bead_mark(grade, length / 2, 4.5, length)
     return SceneFlowable(Scene(length, height, marks, f"grade {grade}", f"Grade {grade}"))
 
 
@@ -182,36 +187,31 @@ _BARE = [
 ]
 
 
+_FIGURE_WIDTH = 74.0
+
+
 def figure_cell(value: str, unit: str, text: Paragraph, width: float) -> Table:
-    """A large figure with its unit on the left, its sentence on the right, a hairline above."""
-    unit_text = markup(unit)
-    name, size = style.FONT_NAMES["text"], style.SMALL
-    big = Paragraph(
-        f'{markup(value, "bold")} <font name="{name}" size="{size}" color="{style.MUTED}">'
-        f"{unit_text}</font>",
-        styles()["value"] if len(value) <= 7 else _shrunk(),
-    )
-    first = 84.0
-    table = Table([[big, text]], colWidths=[first, width - first], hAlign="LEFT")
+    """A large figure over its unit on the left, its sentence on the right, a hairline above."""
+    big = para(value, "value" if len(value) <= _SHORT_VALUE else "value-words")
+    left = [big, para(unit, "head")] if unit else [big]
+    table = Table([[left, text]], colWidths=[_FIGURE_WIDTH, width - _FIGURE_WIDTH], hAlign="LEFT")
     table.setStyle(
         TableStyle(
             [
                 *_BARE,
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
                 ("LINEABOVE", (0, 0), (-1, 0), 0.6, HexColor(style.HAIRLINE)),
-                ("TOPPADDING", (0, 0), (0, 0), 3),
-                ("TOPPADDING", (1, 0), (1, 0), 6),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 8),
-                ("RIGHTPADDING", (0, 0), (0, 0), 8),
+                ("TOPPADDING", (0, 0), (0, 0), 1),
+                ("TOPPADDING", (1, 0), (1, 0), 5),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
+                ("RIGHTPADDING", (0, 0), (0, 0), 6),
             ]
         )
     )
     return table
 
 
-@lru_cache(maxsize=1)
-def _shrunk() -> ParagraphStyle:
-    return ParagraphStyle("value-words", parent=styles()["value"], fontSize=14, leading=17)
+_SHORT_VALUE = 7
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Table:
@@ -265,7 +265,7 @@ def together(*parts: Flowable) -> KeepTogether:
     return KeepTogether(list(parts))
 
 
-class Anchor(Flowable):
+class Anchor(Flowable):  # type: ignore[misc]  # ReportLab has no types
     """An invisible place whose page number is wanted elsewhere, and which the outline lists."""
 
     def __init__(self, name: str, title: str, seen: Callable[[str, int], None]) -> None:

@@ -7,8 +7,19 @@ from zoneinfo import ZoneInfo
 from evidence.times import Pair, Span
 
 MONTHS = (
-    "January February March April May June July August September October November December"
-).split()
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def day(given: date) -> str:

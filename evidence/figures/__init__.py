@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from evidence.figures.axis import day_text
 from evidence.figures.incident import IncidentWindow
-from evidence.figures.marks import bead_mark, grade_words, legend
+from evidence.figures.marks import DeedKind, bead_mark, grade_words, legend
 from evidence.figures.plan_zones import PlanZone
 from evidence.figures.roof_plan import RoofPlan, draw_roof_plan
 from evidence.figures.scene import Scene
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Bar",
     "Deed",
+    "DeedKind",
     "Gap",
     "IncidentWindow",
     "Look",

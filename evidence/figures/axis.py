@@ -124,7 +124,14 @@ def calendar(axis: TimeAxis, baseline: float, edge: float) -> tuple[Text, ...]:
         for tick in axis.labels()
         if tick.x + text_width(tick.text, "text", SMALL) <= edge
     )
-    return words or (
-        Text(axis.x0, baseline, day_text(axis.start), colour=MUTED),
-        Text(axis.x1, baseline, day_text(axis.end), anchor="end", colour=MUTED),
-    )
+    return words or _both_ends(axis, baseline)
+
+
+def _both_ends(axis: TimeAxis, baseline: float) -> tuple[Text, ...]:
+    """The first and the last day in full; the first alone where there is no room for both."""
+    first, last = day_text(axis.start), day_text(axis.end)
+    start = Text(axis.x0, baseline, first, colour=MUTED)
+    taken = text_width(first, "text", SMALL) + text_width(last, "text", SMALL)
+    if taken + _BETWEEN_LABELS > axis.x1 - axis.x0:
+        return (start,)
+    return start, Text(axis.x1, baseline, last, anchor="end", colour=MUTED)

@@ -13,8 +13,11 @@ import rfc8785
 from evidence.errors import RefusedError
 from evidence.ledger.strict import shown
 
-JSONValue: TypeAlias = "bool | int | str | Sequence[JSONValue] | Mapping[str, JSONValue] | None"
-"""What canonical JSON can say. At run time a sequence is a list or tuple, a mapping a dict."""
+JSONValue: TypeAlias = (
+    "bool | int | float | str | Sequence[JSONValue] | Mapping[str, JSONValue] | None"
+)
+"""What JSON can say. Floats are in the type, as in pydantic's `JsonValue`, so that a float from
+outside meets `dumps` and is refused by name. At run time only lists, tuples and dicts are taken."""
 
 MAX_DEPTH = 64
 """How deep lists and objects may stand within each other."""

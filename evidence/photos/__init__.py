@@ -5,6 +5,7 @@ from evidence.photos.clock import Capture, CaptureRule, capture
 from evidence.photos.intake import SealedFile, check_readable, seal, walk
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
+from evidence.photos.whole import refuse_broken
 from evidence.photos.worker import Worker
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "capture",
     "check_readable",
     "group",
+    "refuse_broken",
     "seal",
     "walk",
 ]

@@ -6,20 +6,28 @@ Nothing here is read from a disk or a clock: entries in, items out.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from pydantic import JsonValue
-
-from evidence.entries import Body, Correction, Label, Rig
-from evidence.envelope import Entry, read_body
+from evidence.entries import Body, Label, Rig
+from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos.clock import Capture, capture
 from evidence.shapes import Description, FileRef
 from evidence.times import Basis, Pair, Span, days_apart, hull, parse_day, parse_when, zone
+from evidence.upkeep.corrections import Change, Corrections
 from evidence.words import FileRole
+
+Dates = tuple[date, date]
 
 PROMPT = timedelta(hours=24)
 """An entry logged this soon after its earliest time counts as made at the time (OUTPUTS § 2)."""
+
+FIRST_DAY = date(1900, 1, 1)
+"""Where nothing says when a rig was built; no day on record lies before it."""
+
+_TOLD_BY_LABEL = frozenset(Description.model_fields) - {"camera"}
+"""What a label may say of a file. Its camera's tags are read from the file, never told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +39,12 @@ class Picture:
     seq: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: what is asked for often is worked out once
 class Item:
     """An entry and what has become of it.
 
     `body` has the corrections applied; `entry.body` is what was first written. `span` is the
-    effective time, None for kinds without `when`.
+    effective time, None for kinds without `when`. `changes` are the corrections that stand.
     """
 
     entry: Entry
@@ -45,9 +53,7 @@ class Item:
     pictures: tuple[Picture, ...]
     span: Span | None
     conflict: bool
-    corrected_by: tuple[int, ...]
-    corrected_fields: frozenset[str]
-    settled_at: datetime
+    changes: tuple[Change, ...]
     withdrawn_by: int | None
 
     @property
@@ -67,16 +73,40 @@ class Item:
             raise RefusedError(f"entry {self.entry.number}", "does not say when")
         return self.span
 
-    @property
-    def dates(self) -> tuple[date, date]:
-        """The first and last calendar date of the effective time."""
+    @cached_property
+    def dates(self) -> Dates:
+        """The first and last calendar date to show; "not after" stands on its latest date."""
         return self.time.days(self.home)
+
+    @cached_property
+    def bounds(self) -> Dates:
+        """The first and last calendar date to count with.
+
+        Where only "not after" is known, nothing on a rig was done before the rig was there.
+        """
+        return bounds(self.time, self.rig)
+
+    @property
+    def corrected_by(self) -> tuple[int, ...]:
+        """The corrections that stand, in order."""
+        return tuple(change.seq for change in self.changes)
+
+    @property
+    def corrected_fields(self) -> frozenset[str]:
+        """The fields that corrections set."""
+        return frozenset().union(*(change.fields for change in self.changes))
+
+    def told_at(self, *fields: str) -> datetime:
+        """When what stands in `fields` was last written down; without names, when anything was."""
+        named = frozenset(fields)
+        changes = [c.logged for c in self.changes if not fields or c.fields & named]
+        return max([self.entry.logged, *changes])
 
     @property
     def within_24h(self) -> bool:
-        """Logged within a day of the earliest time that is stated."""
+        """The time that stands was written down within a day of its earliest end."""
         earliest = None if self.span is None else self.span.earliest
-        return earliest is not None and self.entry.logged - earliest <= PROMPT
+        return earliest is not None and self.told_at("when") - earliest <= PROMPT
 
     @property
     def on_time(self) -> bool:
@@ -89,91 +119,55 @@ class Item:
         if self.span is None:
             return None
         logged = self.entry.logged.astimezone(self.home).date()
-        return days_apart(self.dates, (logged, logged))
+        return days_apart(self.bounds, (logged, logged))
+
+
+def bounds(span: Span, rig: Rig) -> Dates:
+    """The first and last calendar date of `span`, in the home zone of `rig`.
+
+    An open start is the day on which the rig was built, else 1 January of the year before its
+    model year (RECORD § 5).
+    """
+    first, last = span.days(zone(rig.home_zone))
+    return (first if span.earliest is not None else min(earliest_day(rig), last)), last
+
+
+def earliest_day(rig: Rig) -> date:
+    """The first day on which something can have been done to the rig."""
+    if rig.built is not None:
+        return parse_day(rig.built)
+    return FIRST_DAY if rig.model_year is None else date(rig.model_year - 1, 1, 1)
 
 
 def build_items(entries: Sequence[Entry]) -> tuple[Item, ...]:
     """All entries in order, each with the rig that was in force when it was written.
 
     Raises:
-        RefusedError: the record has no rig ahead of an entry that needs one, or a correction does
-            not fit the entry that it corrects.
+        RefusedError: a correction does not fit the entry that it corrects.
     """
-    standing = _Corrections(entries)
+    standing = Corrections(entries)
     labels = _labels(standing, entries)
-    first_rig = next((e.body for e in entries if isinstance(e.body, Rig)), None)
-    if first_rig is None:
-        return ()
-    rig = first_rig
+    rigs = [entry for entry in entries if isinstance(entry.body, Rig)]
+    kept = [entry for entry in rigs if standing.withdrawn_by(entry.seq) is None] or rigs[:1]
+    in_force = {entry.seq: standing.body(entry) for entry in kept}
+    rig = next(iter(in_force.values()), None)
     items = []
     for entry in entries:
-        body = standing.body(entry)
-        if isinstance(body, Rig):
-            rig = body
-        items.append(_item(entry, body, rig, standing, labels))
+        rig = in_force.get(entry.seq, rig)
+        if not isinstance(rig, Rig):
+            return ()
+        items.append(_item(entry, rig, standing, labels))
     return tuple(items)
 
 
-class _Corrections:
-    """Which corrections stand, and what they make of each entry."""
-
-    def __init__(self, entries: Sequence[Entry]) -> None:
-        self._by_target: dict[int, list[Entry]] = {}
-        self._withdrawn: dict[int, int] = {}
-        self._bodies: dict[int, Body] = {}
-        # A correction speaks of earlier entries only: read from the end, each one is final
-        # (not itself withdrawn later) by the time it is applied.
-        for entry in reversed(entries):
-            body = self.body(entry)
-            if not isinstance(body, Correction) or entry.seq in self._withdrawn:
-                continue
-            if body.withdraw:
-                self._withdrawn.setdefault(body.of, entry.seq)
-            else:
-                self._by_target.setdefault(body.of, []).insert(0, entry)
-
-    def withdrawn_by(self, seq: int) -> int | None:
-        return self._withdrawn.get(seq)
-
-    def of(self, seq: int) -> list[Entry]:
-        return self._by_target.get(seq, [])
-
-    def changes(self, seq: int) -> dict[str, JsonValue]:
-        """The fields set by the standing corrections, the last word last."""
-        merged: dict[str, JsonValue] = {}
-        for entry in self.of(seq):
-            body = self.body(entry)
-            if isinstance(body, Correction) and body.set:
-                merged.update(body.set)
-        return merged
-
-    def body(self, entry: Entry) -> Body:
-        if entry.seq not in self._bodies:
-            changes = self.changes(entry.seq)
-            self._bodies[entry.seq] = corrected(entry, changes) if changes else entry.body
-        return self._bodies[entry.seq]
-
-
-def corrected(entry: Entry, changes: Mapping[str, JsonValue]) -> Body:
-    """The entry's body with `changes` set; a null takes the field away.
-
-    Raises:
-        RefusedError: the result is not a body of its kind.
-    """
-    merged = {**entry.raw, **changes}
-    return read_body(
-        entry.kind, {name: value for name, value in merged.items() if value is not None}
-    )
-
-
-def _labels(standing: _Corrections, entries: Iterable[Entry]) -> dict[str, dict[str, object]]:
+def _labels(standing: Corrections, entries: Iterable[Entry]) -> dict[str, dict[str, object]]:
     """What later labels say of each file, by its hash."""
     said: dict[str, dict[str, object]] = {}
     for entry in entries:
         body = standing.body(entry)
         if not isinstance(body, Label) or standing.withdrawn_by(entry.seq) is not None:
             continue
-        fields = {name: getattr(body, name) for name in Description.model_fields}
+        fields = {name: getattr(body, name) for name in _TOLD_BY_LABEL}
         given = {name: value for name, value in fields.items() if value is not None}
         for digest in body.of:
             said.setdefault(digest, {}).update(given)
@@ -182,21 +176,23 @@ def _labels(standing: _Corrections, entries: Iterable[Entry]) -> dict[str, dict[
 
 def _item(
     entry: Entry,
-    body: Body,
     rig: Rig,
-    standing: _Corrections,
+    standing: Corrections,
     labels: Mapping[str, Mapping[str, object]],
 ) -> Item:
-    pictures = tuple(
-        _picture(file.model_copy(update=dict(labels.get(file.sha256, {}))), entry, rig)
-        for file in entry.files
-    )
+    body = standing.body(entry)
+    pictures = tuple(_picture(file, entry, rig, labels) for file in entry.files)
     when = getattr(body, "when", None)
     span, conflict = (None, False)
     if when is not None:
         stated = parse_when(when, zone(rig.home_zone))
-        span, conflict = effective_time(stated, pictures, entry.logged)
-    corrections = standing.of(entry.seq)
+        # By the roles as sealed: no label moves an entry in time afterwards.
+        captures = [
+            picture.capture.span
+            for sealed, picture in zip(entry.files, pictures, strict=True)
+            if sealed.role is not FileRole.SCAN and picture.capture.span is not None
+        ]
+        span, conflict = effective_time(stated, captures, entry.logged)
     return Item(
         entry=entry,
         body=body,
@@ -204,43 +200,38 @@ def _item(
         pictures=pictures,
         span=span,
         conflict=conflict,
-        corrected_by=tuple(correction.seq for correction in corrections),
-        corrected_fields=frozenset(standing.changes(entry.seq)),
-        settled_at=max([entry.logged, *(correction.logged for correction in corrections)]),
+        changes=standing.changes(entry.seq),
         withdrawn_by=standing.withdrawn_by(entry.seq),
     )
 
 
-def _picture(file: FileRef, entry: Entry, rig: Rig) -> Picture:
+def _picture(
+    sealed: FileRef, entry: Entry, rig: Rig, labels: Mapping[str, Mapping[str, object]]
+) -> Picture:
+    told = labels.get(sealed.sha256)
     taken = capture(
-        file.camera,
+        sealed.camera,
         home=zone(rig.home_zone),
         travels=[zone(key) for key in rig.travels or ()],
         built=None if rig.built is None else parse_day(rig.built),
         model_year=rig.model_year,
         logged=entry.logged,
     )
-    return Picture(file, taken, entry.seq)
+    return Picture(sealed if told is None else sealed.model_copy(update=told), taken, entry.seq)
 
 
 def effective_time(
-    stated: Span, pictures: Iterable[Picture], logged: datetime
+    stated: Span, captures: Iterable[Span], logged: datetime
 ) -> tuple[Span, bool]:
     """The effective time of an entry and whether its pictures contradict it (RECORD § 3).
 
     The stated interval ∩ the union of the relied-on capture intervals (scans aside), its latest
     end cut at `logged`. Where that is empty the stated interval counts and there is a conflict.
     """
-    captures = [
-        picture.capture.span
-        for picture in pictures
-        if picture.file.role is not FileRole.SCAN and picture.capture.span is not None
-    ]
     cut = stated.cut_at(logged)
-    if not captures:
-        return cut, False
-    common = [part for part in (cut.meet(span) for span in captures) if part is not None]
+    taken = list(captures)
+    common = [part for part in (cut.meet(span) for span in taken) if part is not None]
     if not common:
-        return cut, True
+        return cut, bool(taken)
     earliest, latest = hull(common)
     return Span(earliest, latest, Basis.CAMERA), False

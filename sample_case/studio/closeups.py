@@ -172,8 +172,8 @@ def _shard(s: Surface, x: float, y: float, size: float, turn: float) -> None:
 
 def right_rail(light: Daylight, seed: int, *, film: Film | None = None) -> Image.Image:
     """The right gutter rail with its insert and its bead."""
-    s = Surface(-260, -200, 520, 400, 0.26)
-    roof.membrane(s, 2700)
+    s = Surface(-330, -330, 660, 520, 0.3)
+    roof.membrane(s, 2700, dirt=1.3)
     turned_rail(s)
     view = View((30, 250, 330), (0, 4), 50, roll=1.5)
     return _shoot(s, view, light, film or Film(focus=410, blur=1.0), seed)
@@ -189,7 +189,7 @@ def turned_rail(s: Surface) -> None:
     insert = np.exp(-(((v - 18) / 9) ** 4)).astype(np.float32)
     s.raise_by(6 * insert)
     s.paint(insert, np.float32([0.68, 0.675, 0.65]) * (1 + 0.012 * s.noise(30, 2712))[..., None], 0.3)
-    roof.bead(s, [(-280, 66), (280, 62)], 2720, width=24, thick=5.5, age=0.5)
+    roof.bead(s, [(-340, 66), (340, 62)], 2720, width=24, thick=5.5, age=0.5)
     below = s.soft(v + 6, 0.8)
     s.level(below, -60)
     s.paint(below, (0.10, 0.105, 0.10), 0.1)
@@ -197,11 +197,11 @@ def turned_rail(s: Surface) -> None:
 
 def rear_strip(light: Daylight, seed: int) -> Image.Image:
     """The rear termination strip and one foot of the ladder."""
-    s = Surface(-260, -210, 520, 420, 0.27)
+    s = Surface(-300, -300, 600, 500, 0.3)
     roof.membrane(s, 2800)
-    roof.metal_strip(s, [(-280, 72), (280, 66)], 2810)
-    roof.bead(s, [(-280, 66), (280, 60)], 2820, width=62, thick=4.6, age=0.65, screws=118)
-    fittings.ladder(s, (60, 10), (190, 60))
+    roof.metal_strip(s, [(-310, 50), (310, 44)], 2810)
+    roof.bead(s, [(-310, 66), (310, 60)], 2820, width=62, thick=4.6, age=0.65, screws=118)
+    fittings.ladder(s, (70, 0), (330, 60))
     view = View((-20, 230, 340), (0, 6), 50, roll=1)
     return _shoot(s, view, light, Film(focus=410, blur=1.0), seed)
 
@@ -218,7 +218,7 @@ def soft_spot(light: Daylight, seed: int) -> Image.Image:
 
 def tarped(light: Daylight, seed: int) -> Image.Image:
     """The blue sheet over the place, its edges taped, weighted by sandbags."""
-    s = Surface(-760, -640, 1520, 1240, 0.75)
+    s = Surface(-1000, -1350, 2000, 2000, 0.95)
     roof.membrane(s, 3000)
     fittings.lid(s, (-390, -240), (430, 430), 2610, age=0.6, broken=True)
     things.tarp(s, (-20, -60), (1240, 900), 4, 3010)

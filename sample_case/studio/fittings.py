@@ -184,17 +184,17 @@ def rail(s: Surface, at: float, inward: int, length: tuple[float, float], seed: 
     roof.seal(s, np.where(along, middle, 1e4).astype(np.float32), s.y * 1.0, seed + 2, width=26, thick=5, age=0.5)
 
 
-def ladder(s: Surface, centre: Point, size: Point) -> Grid:
+def ladder(s: Surface, centre: Point, size: Point) -> None:
     """The top of a tubular ladder that comes over the rear edge."""
-    both = np.zeros(s.shape, np.float32)
     for side in (-0.42, 0.42):
         x = centre[0] + side * size[0]
         far, _ = line(s, [(x, centre[1] - size[1] * 0.5), (x, centre[1] + size[1] * 3)])
-        tube = s.soft(far - 13, 0.8)
-        s.level(tube, 34 + 26 * np.sqrt(np.clip(1 - (far / 13) ** 2, 0, 1)))
+        tube = s.soft(far - 13, 2)
+        s.level(tube, 8 + 22 * np.sqrt(np.clip(1 - (far / 13.5) ** 2, 0, 1)))
         s.paint(tube, (0.55, 0.56, 0.57), 0.65)
-        foot = s.soft(disc(s, (x, centre[1] - size[1] * 0.5), 30), 1)
-        s.level(foot * (1 - tube), 6)
-        s.paint(foot * (1 - tube), (0.45, 0.46, 0.47), 0.5)
-        both = np.maximum(both, tube)
-    return both
+        end = (x, centre[1] - size[1] * 0.5)
+        ring = disc(s, end, 34)
+        roof.seal(s, np.abs(ring).astype(np.float32), s.x * 1.0, int(x) + 9000, width=24, thick=2.6, age=0.6)
+        foot = s.soft(ring.astype(np.float32), 1) * (1 - tube)
+        s.level(foot, 5)
+        s.paint(foot, (0.45, 0.46, 0.47), 0.5)

@@ -165,10 +165,11 @@ def crack(
 def scratch(s: Surface, points: Sequence[Point], seed: int, *, width: float = 2.0) -> None:
     """A scrape of the top layer: bared paler rubber, a bruised dark edge, broken here and there."""
     far, along = line(s, points)
-    kept = np.clip(0.7 + 0.7 * s.noise(16, seed, stretch=0.5) + 0 * along, 0, 1)
-    for offset, share in ((0.0, 1.0), (2.6, 0.45), (-4.4, 0.3)):
-        edge = np.abs(far - abs(offset)) if offset else far
+    kept = np.clip(0.75 + 0.6 * s.noise(16, seed), 0, 1) * np.clip(along / 12, 0, 1)
+    for offset, share in ((0.0, 1.0), (3.4, 0.45)):
+        edge = np.abs(far - offset)
         groove = s.soft(edge - width / 2 * share - 0.15 * s.noise(2, seed + 1), 0.5) * kept * share
-        s.raise_by(-0.18 * groove)
-        s.paint(0.75 * groove, (0.70, 0.69, 0.66))
-        s.stain(0.55 * groove * np.clip(s.noise(3, seed + 2), 0, 1), (0.25, 0.22, 0.18))
+        s.raise_by(0.25 * np.exp(-(((edge - width * share) / 0.8) ** 2)) * kept - 0.4 * groove)
+        s.paint(0.6 * groove, (0.72, 0.71, 0.69))
+        rubbed = groove * np.clip(0.35 + 0.5 * s.noise(4, seed + 2), 0, 1)
+        s.stain(0.8 * rubbed, (0.30, 0.27, 0.22))

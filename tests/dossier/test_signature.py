@@ -10,13 +10,14 @@ import pytest
 from asn1crypto import cms
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
 from cryptography.hazmat.primitives.serialization import Encoding
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import MDPPerm
 
 from evidence.dossier.archive import FIELD_NAME, extract
 from evidence.dossier.seal import byte_ranges
-from evidence.dossier.signature import sign, signature_box
+from evidence.dossier.signature import signature_box
 from evidence.errors import RefusedError
 from evidence.ledger.certificate import self_signed
 from tests.conftest import needed
@@ -24,7 +25,6 @@ from tests.dossier.making import (
     BOX,
     CERTIFICATE,
     HEADS,
-    KEY,
     RECORD,
     SIGNED_AT,
     dossier,
@@ -122,8 +122,8 @@ def test_every_signature_comes_in_its_lower_form():
     order = 0xFFFFFFFF00000000FFFFFFFFFFFFFFFFBCE6FAADA7179E84F3B9CAC2FC632551  # SEC 2 § 2.4.2
     pdf = finished()
     for _ in range(8):  # half of all signatures would be in the higher form
-        pair = cms.core.load(signer_info(signed(pdf))["signature"].native)
-        assert pair[1].native <= order // 2
+        _, s = decode_dss_signature(signer_info(signed(pdf))["signature"].native)
+        assert s <= order // 2
 
 
 def test_location_is_said_where_it_is_given():
@@ -193,14 +193,14 @@ def test_the_box_is_as_large_as_asked_and_the_same_each_time():
     (page,) = pypdf.PdfReader(BytesIO(drawn)).pages
 
     assert (page.mediabox.width, page.mediabox.height) == (228, 58)
-    assert page.extract_text().split("\n") == ["Signed by A. Keeper", "3 November 2025"]
+    assert page.extract_text().splitlines() == ["Signed by A. Keeper", "3 November 2025"]
     assert drawn == signature_box(["Signed by A. Keeper", "3 November 2025"], 228, 58)
 
 
 def test_a_line_too_long_for_the_box_ends_in_an_ellipsis():
     (page,) = pypdf.PdfReader(BytesIO(signature_box(["Wren " * 40], 228, 58))).pages
 
-    text = page.extract_text()
+    text = page.extract_text().strip()
     assert text.startswith("Wren Wren")
     assert text.endswith("…")
     assert len(text) < 70
@@ -234,9 +234,3 @@ def test_openssl_finds_the_signature_good_and_another_file_bad(tmp_path):
 
 def test_verapdf_finds_no_fault_with_it_after_signing(tmp_path):
     assert faults_by_verapdf(dossier(), tmp_path) == {}
-
-
-def test_signing_needs_nothing_but_the_key_it_was_given():
-    assert sign(
-        finished(), key=KEY, certificate_der=CERTIFICATE, signed_at=SIGNED_AT, reason="Issued"
-    )

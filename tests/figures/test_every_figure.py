@@ -4,7 +4,7 @@ import pytest
 
 from evidence.figures.style import LEAST_CONTRAST, contrast
 
-from .conftest import all_figures, beyond_the_edge, ground_of, overlaps, words_of
+from .samples import all_figures, beyond_the_edge, ground_of, overlaps, words_of
 
 NAMES = list(all_figures())
 

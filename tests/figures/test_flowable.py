@@ -20,7 +20,7 @@ from evidence.figures.scene import (
     Text,
 )
 
-from .conftest import all_figures, words_of
+from .samples import all_figures, words_of
 
 NAMES = list(all_figures())
 

@@ -14,7 +14,7 @@ from evidence.figures.marks import (
 from evidence.figures.scene import Circle, CurveTo, LineTo, MoveTo, Path, Polygon, Rect
 from evidence.figures.style import COPPER, INK, PAPER
 
-from .conftest import words_of
+from .samples import words_of
 
 
 def corners(path: Path) -> list[tuple[float, float]]:

@@ -5,7 +5,7 @@ import pytest
 from evidence.figures.scene import Hatch, Scene, Text
 from evidence.figures.svg import to_svg
 
-from .conftest import all_figures, words_of
+from .samples import all_figures, words_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 NAMES = list(all_figures())

@@ -19,9 +19,9 @@ from evidence.figures import (
 from evidence.figures.axis import TimeAxis
 from evidence.figures.box import text_box
 from evidence.figures.scene import Circle, Hatch, Line, Path, Polygon, Rect
-from evidence.figures.style import COPPER, COPPER_PALE, INK, PAPER
+from evidence.figures.style import COPPER, COPPER_PALE, FAINT, HAIRLINE, INK, PAPER
 
-from .conftest import beyond_the_edge, gap_of_fifty, overlaps, ten_years, two_years, words_of
+from .samples import beyond_the_edge, gap_of_fifty, overlaps, ten_years, two_years, words_of
 
 START, END = date(2025, 1, 1), date(2025, 12, 31)
 
@@ -151,8 +151,7 @@ def test_no_line_across_the_strip_crosses_a_word():
             for item in scene.items
             if isinstance(item, Line)
             and item.x1 == item.x2
-            and item.stroke.colour != "#e3e7e5"
-            and item.stroke.colour != "#c9cfcc"
+            and item.stroke.colour not in (FAINT, HAIRLINE)
         ]
         assert strong
         assert not [

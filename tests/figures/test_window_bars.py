@@ -1,4 +1,5 @@
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +12,7 @@ from evidence.figures.scene import Line, Polygon, Rect
 from evidence.figures.style import INK, MIDDLE_GREY
 from evidence.figures.window_bars import NO_EARLIER_LOOK
 
-from .conftest import beyond_the_edge, overlaps, words_of
+from .samples import beyond_the_edge, overlaps, words_of
 
 START, END = date(2025, 1, 1), date(2025, 12, 31)
 SEEN = date(2025, 6, 8)
@@ -62,7 +63,7 @@ def test_a_window_without_an_earlier_look_dissolves_to_the_left_and_has_no_cap_t
     assert len(widths) > 5
     assert widths == sorted(widths)
     assert by_place[0].x > axis.x0
-    gaps = [b.x - (a.x + a.width) for a, b in zip(by_place, by_place[1:], strict=False)]
+    gaps = [b.x - (a.x + a.width) for a, b in pairwise(by_place)]
     assert gaps == sorted(gaps, reverse=True)
 
 

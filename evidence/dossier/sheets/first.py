@@ -13,6 +13,8 @@ from evidence.upkeep import Picture
 from evidence.upkeep.incidents import Look
 
 _MOST_OPEN = 6
+_PAIR_SHAPE = 0.46
+"""Height of a picture of the pair over the column's width."""
 
 
 def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
@@ -27,7 +29,7 @@ def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
         lay.figure_cell(
             figure.value,
             figure.unit,
-            lay.para(figure.text, "body", refs=say.entries(figure.cites)),
+            lay.para(figure.text, "figure", refs=say.entries(figure.cites)),
             grid.column,
         )
         for figure in one.figures
@@ -35,18 +37,17 @@ def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
     reader = ctx.say("trust", "reader", page=checking_page)
     return [
         lay.para(one.title, "headline"),
-        lay.gap(2),
         lay.para(one.subtitle, "subtitle"),
-        lay.gap(9),
+        lay.gap(7),
         lay.columns(cells[0], cells[1], grid),
         lay.columns(cells[2], cells[3], grid),
-        lay.gap(5),
+        lay.gap(2),
         _pair(ctx),
-        lay.gap(9),
+        lay.gap(6),
         _plan_and_open(ctx),
-        lay.gap(7),
-        _strip(ctx),
         lay.gap(4),
+        _strip(ctx),
+        lay.gap(2),
         lay.para(ctx.say("summary", "trust_heading"), "heading"),
         lay.gap(2),
         lay.para(" ".join([*one.trust, reader]), "small"),
@@ -74,7 +75,7 @@ def _pair_side(
     parts: list[Flowable] = [
         lay.para(f"{letter(place)} · {ctx.say('summary', heading, when=when)}", "exhibit"),
         lay.gap(4),
-        lay.picture(ctx.preview(picture), ctx.grid.column, ctx.grid.column * 0.56, note),
+        lay.picture(ctx.preview(picture), ctx.grid.column, ctx.grid.column * _PAIR_SHAPE, note),
         lay.gap(3),
     ]
     if look is not None:

@@ -1,0 +1,300 @@
+"""`start`, `enter` and `intake`: what puts something into the record."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from evidence.cli import common
+from evidence.errors import RefusedError
+
+if TYPE_CHECKING:
+    from pydantic import JsonValue
+
+    from evidence.case import Draft, Record
+    from evidence.intake import Intake
+    from evidence.starting import Started
+
+
+@click.command
+@common.case_argument
+@click.option(
+    "--from",
+    "source",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help='JSON with "title", "party", "rig" and "rules"; - reads standard input.',
+)
+@click.option(
+    "--like",
+    type=click.Path(path_type=Path),
+    metavar="CASE",
+    help="Take the rig and the rules of another case.",
+)
+@click.option(
+    "--keys-in-case",
+    is_flag=True,
+    help="Keep the keys inside the case folder instead of your own configuration.",
+)
+@common.json_option
+def start(
+    case: Path, source: Path | None, like: Path | None, keys_in_case: bool, as_json: bool
+) -> None:
+    """Start a new case: asks on a terminal, or takes a file.
+
+    Example:  roof-evidence start my-rig --from start.json
+    """
+    from evidence.case import user_keys
+    from evidence.starting import start as begin
+
+    title, drafts = _opening(source, like)
+    phrase = common.passphrase(new=True)
+    if phrase is None:
+        raise RefusedError(
+            "passphrase",
+            "is needed: it locks the keys that sign the record",
+            f"Run on a terminal, or set {common.PASSPHRASE}.",
+        )
+    started = begin(
+        case,
+        title=title,
+        first=drafts,
+        store=None if keys_in_case else user_keys(),
+        passphrase=phrase,
+    )
+    if as_json:
+        common.emit(_started_json(started))
+    else:
+        _tell_started(case, started)
+
+
+def _opening(source: Path | None, like: Path | None) -> "tuple[str, list[Draft]]":
+    from evidence.cli.asking import ask_opening, opening_from, opening_like
+
+    if source is not None:
+        return opening_from(common.read_json(source))
+    if like is not None:
+        return opening_like(common.open_record(like))
+    if common.interactive():
+        return ask_opening()
+    raise RefusedError(
+        "start", "has nobody to ask", "Give --from FILE with title, party, rig and rules."
+    )
+
+
+def _started_json(started: "Started") -> dict[str, object]:
+    return {
+        "case_id": started.record.case.case_id,
+        "entries": len(started.record.entries),
+        "recovery_key": started.recovery.text(),
+    }
+
+
+def _tell_started(case: Path, started: "Started") -> None:
+    common.tell(f"{case} is started, with {len(started.record.entries)} entries under one head.")
+    common.heading("Recovery key: write it on paper now. It is shown once and kept nowhere.")
+    click.echo(f"\n  {started.recovery.text()}\n")
+    common.tell(
+        "Whoever holds it can sign for this case. Keep it away from the case and its pictures.",
+        f"Next: roof-evidence enter {case} inspection, or roof-evidence intake {case} PICTURES.",
+    )
+
+
+@click.command
+@common.case_argument
+@click.argument("kind")
+@click.argument("fields", nargs=-1, metavar="[NAME=VALUE]…")
+@click.option("--by", help="The party who says it; may be left out where there is one owner.")
+@click.option(
+    "--photo",
+    "photos",
+    multiple=True,
+    metavar="FILE",
+    help="A picture; FILE,zone=vent-1,role=close describes it at once.",
+)
+@click.option(
+    "--from",
+    "source",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help='JSON: the body, or {"body","by","files"}; - reads standard input.',
+)
+@click.option("--check-only", is_flag=True, help="Say whether it could be written; write nothing.")
+@common.json_option
+def enter(
+    case: Path,
+    kind: str,
+    fields: tuple[str, ...],
+    by: str | None,
+    photos: tuple[str, ...],
+    source: Path | None,
+    check_only: bool,
+    as_json: bool,
+) -> None:
+    r"""Write one entry. On a terminal it asks for what is missing.
+
+    \b
+    Examples:
+      roof-evidence enter my-rig wash when=2025-05-30 zones=all product="mild soap"
+      roof-evidence enter my-rig inspection when=2025-05-30T12:10 means=on-roof \\
+        occasion=routine zones=front-strip:0,vent-1:1 --photo a.jpg,zone=vent-1,role=close
+    """
+    record = common.open_record(case)
+    draft = _draft(record, kind, fields, by, photos, source)
+    if check_only:
+        record.rehearse([draft])
+        common.emit({"ok": True}) if as_json else common.tell("It could be written.")
+        return
+    written = record.write([draft], common.keys_of(record).signer)
+    entry, head = written.entries[0], written.head
+    if as_json:
+        common.emit(
+            {
+                "seq": entry.seq,
+                "sha256": entry.sha256,
+                "head": {"size": head.size, "root": head.root.hex()},
+            }
+        )
+    else:
+        common.tell(f"Entry {entry.number} is written: {kind}.")
+        common.tell(f"The head now stands over {head.size} entries, root {head.root.hex()[:16]}….")
+
+
+def _draft(
+    record: "Record",
+    kind: str,
+    fields: tuple[str, ...],
+    by: str | None,
+    photos: tuple[str, ...],
+    source: Path | None,
+) -> "Draft":
+    """The entry that the arguments describe, with what a person at the terminal adds."""
+    from evidence.case import Draft, FileDraft
+    from evidence.cli.asking import ask_missing
+    from evidence.cli.fields import body_of, model_of, photo_of
+
+    model_of(kind)
+    given: dict[str, object] = {} if source is None else dict(common.read_json(source))
+    body = given.get("body", given)
+    listed = given.get("files", []) if "body" in given else []
+    if not isinstance(body, dict) or not isinstance(listed, list):
+        raise RefusedError(str(source), "has a body or files of another form than expected")
+    body = {**body, **body_of(kind, fields, record.home)}
+    if common.interactive() and source is None:
+        body = ask_missing(kind, body, record)
+    base = Path() if source is None else source.parent
+    files = [FileDraft(*_described(item, base)) for item in listed]
+    for text in photos:
+        path, described = photo_of(text)
+        files.append(FileDraft(Path(path), described))
+    writer = by or (str(given["by"]) if "by" in given and "body" in given else _only_owner(record))
+    return Draft(kind, body, writer, tuple(files))
+
+
+def _described(item: object, base: Path) -> "tuple[Path, dict[str, JsonValue]]":
+    if not isinstance(item, dict) or not isinstance(item.get("path"), str):
+        raise RefusedError("files", "has an item without a path")
+    return base / item["path"], {name: value for name, value in item.items() if name != "path"}
+
+
+def _only_owner(record: "Record") -> str:
+    """The one party who owns the rig.
+
+    Raises:
+        RefusedError: there are several, or none.
+    """
+    from evidence.entries import Party
+    from evidence.words import Role
+
+    parties = {e.body.id: e.body for e in record.entries if isinstance(e.body, Party)}
+    owners = [party.id for party in parties.values() if party.role is Role.OWNER]
+    if len(owners) != 1:
+        raise RefusedError(
+            "--by", "is needed: who says it cannot be told", f"Known: {', '.join(parties)}."
+        )
+    return owners[0]
+
+
+@click.command
+@common.case_argument
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--by", help="The party who hands them in.")
+@click.option("--note", help="A sentence about all of them.")
+@common.json_option
+def intake(
+    case: Path, paths: tuple[Path, ...], by: str | None, note: str | None, as_json: bool
+) -> None:
+    """Seal pictures and other files at once; describe them later.
+
+    Every file is taken as it is. What the record holds already is left out.
+
+    Example:  roof-evidence intake my-rig /media/camera/DCIM
+    """
+    from evidence.intake import take_in
+
+    record = common.open_record(case)
+    writer = by or _only_owner(record)
+    signer = common.keys_of(record).signer
+    with common.progress("sealing", quiet=as_json) as advance:
+        taken = take_in(record, paths, writer, signer, note=note, progress=advance)
+    if as_json:
+        common.emit(_intake_json(taken))
+    else:
+        _tell_intake(record, taken)
+
+
+def _intake_json(taken: "Intake") -> dict[str, object]:
+    from evidence.times import utc_text
+
+    return {
+        "sealed": [picture.file.sha256 for picture in taken.sealed],
+        "already_held": list(taken.already_held),
+        "unreadable": [{"name": row.name, "why": row.why} for row in taken.unreadable],
+        "visits": [
+            {
+                "earliest": None if visit.earliest is None else utc_text(visit.earliest),
+                "latest": None if visit.latest is None else utc_text(visit.latest),
+                "files": list(visit.files),
+                "camera": visit.camera,
+                "zone": visit.zone,
+            }
+            for visit in taken.visits
+        ],
+        "seq": taken.seq,
+    }
+
+
+def _tell_intake(record: "Record", taken: "Intake") -> None:
+    from evidence.dossier import say
+    from evidence.times import zone
+
+    if taken.seq is None:
+        common.tell(f"Nothing new: all {len(taken.already_held)} files are in the record already.")
+        return
+    common.tell(f"{len(taken.sealed)} files are sealed as entry {taken.seq + 1}.")
+    if taken.already_held:
+        common.tell(f"{len(taken.already_held)} files were in the record already.")
+    home = zone(record.home)
+    common.heading("Visits, by camera and time")
+    for visit in taken.visits:
+        when = "time unknown"
+        if visit.earliest is not None and visit.latest is not None:
+            when = f"{say.moment(visit.earliest, home)} to {say.moment(visit.latest, home)}"
+        common.tell(
+            f"{visit.camera or 'camera unknown'}: {when}, {len(visit.files)} files", indent=2
+        )
+    common.heading("What each camera's clock supports")
+    for why, names in _by_reason(taken).items():
+        shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        common.tell(f"{why} ({shown})", indent=2)
+    if taken.unreadable:
+        common.heading("Sealed, but their tags cannot be read")
+        for row in taken.unreadable:
+            common.tell(f"{row.name}: {row.why}", indent=2)
+
+
+def _by_reason(taken: "Intake") -> dict[str, list[str]]:
+    reasons: dict[str, list[str]] = {}
+    for picture in taken.sealed:
+        reasons.setdefault(picture.capture.why, []).append(str(picture.file.name))
+    return reasons
