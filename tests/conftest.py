@@ -37,3 +37,40 @@ def shared_photos() -> Path:
 @pytest.fixture(scope="session")
 def shared_weather() -> Path:
     return shared("weather")
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small case of `tests/making.py`, built once: copy it before changing it."""
+    from evidence.story import build_story
+    from tests.making import write_story
+
+    folder = tmp_path_factory.mktemp("built")
+    build_story(write_story(folder / "told"), folder / "case")
+    return folder / "case"
+
+
+@pytest.fixture
+def case(built: Path, tmp_path: Path) -> Path:
+    """A copy of the small case, to do with as a test likes."""
+    import shutil
+
+    return Path(shutil.copytree(built, tmp_path / "case"))
+
+
+@pytest.fixture(scope="session")
+def dossier(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A claim dossier of the small case, issued once."""
+    import shutil
+    from datetime import date
+
+    from evidence.case import Record
+    from evidence.dossier.issue import Order, issue
+    from evidence.trade import load_catalogue
+    from evidence.words import Form
+
+    folder = tmp_path_factory.mktemp("issued")
+    record = Record.open(Path(shutil.copytree(built, folder / "case")))
+    keys = record.key_store.load(record.case.case_id, None)
+    order = Order(Form.CLAIM, "i1", date(2025, 11, 3))
+    return issue(record, order, load_catalogue(), keys, folder / "claim.pdf").path

@@ -33,8 +33,14 @@ _ROWS: tuple[tuple[str, tuple[tuple[DeedKind, type[Body]], ...]], ...] = (
 """The rows below the looks: what each is called and the kinds that stand on it."""
 
 
-def roof_plan(standing: Standing, highlight: tuple[str, ...]) -> RoofPlan:
-    """The rig's plan: zones, the age of each one's last look, the place in question."""
+def roof_plan(standing: Standing, highlight: tuple[str, ...], *, key: bool) -> RoofPlan:
+    """The rig's plan: zones, the age of each one's last look, the place in question.
+
+    Args:
+        standing: the measured record.
+        highlight: the zones in question.
+        key: say below the plan what its greys and signs mean.
+    """
     history = standing.history
     zones = []
     for place in history.places:
@@ -54,7 +60,13 @@ def roof_plan(standing: Standing, highlight: tuple[str, ...]) -> RoofPlan:
                 highlight=place.id in highlight,
             )
         )
-    return RoofPlan(history.rig.length_mm, history.rig.width_mm, tuple(zones))
+    return RoofPlan(
+        history.rig.length_mm,
+        history.rig.width_mm,
+        tuple(zones),
+        name=history.rig.name,
+        key=key,
+    )
 
 
 def incident_window(history: History, facts: IncidentFacts) -> IncidentWindow:
@@ -85,7 +97,7 @@ def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | No
         rows=tuple(rows),
         witnesses=tuple(answers),
         incident=incident_window(history, facts),
-        key=True,
+        key=False,
     )
 
 

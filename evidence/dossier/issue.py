@@ -208,7 +208,6 @@ def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, cloc
         words.say("signature", "signed", name=name),
         words.say("signature", "at", at=f"{at} ({say.offset(moment, history.home)})"),
         words.say("signature", "key", key=key_name, number=seq + 1),
-        words.say("signature", "unknown"),
     )
     return sign(
         unsigned,

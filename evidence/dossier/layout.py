@@ -92,12 +92,13 @@ def styles() -> dict[str, ParagraphStyle]:
     muted, copper = HexColor(style.MUTED), HexColor(style.COPPER)
     bold = style.FONT_NAMES["bold"]
     return {
-        "headline": made("headline", style.HEADLINE, 29, fontName=bold),
-        "subtitle": made("subtitle", style.BODY, 14.5, textColor=muted),
+        "headline": made("headline", style.HEADLINE, 28, fontName=bold),
+        "subtitle": made("subtitle", 10, 13, textColor=muted),
         "body": made("body", style.SECOND, 13),
         "figure": made("figure", 9, 11.6),
         "lead": made("lead", style.BODY, 15),
         "small": made("small", style.SMALL, 11.2),
+        "fine": made("fine", 8, 10.2),
         "muted": made("muted", style.SMALL, 11.2, textColor=muted),
         "section": made("section", 15, 19, fontName=bold, spaceBefore=6),
         "heading": made("heading", style.SECOND, 12.5, fontName=bold),
@@ -260,6 +261,17 @@ def picture(path: Path | None, width: float, height: float, note: str) -> Table:
     return box
 
 
+def beside(left: Flowable, right: Cell, widths: tuple[float, float]) -> Table:
+    """A picture and its caption beside it."""
+    table = Table([[left, right]], colWidths=list(widths), hAlign="LEFT")
+    table.setStyle(
+        TableStyle(
+            [*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (1, 0), (1, 0), 8)]
+        )
+    )
+    return table
+
+
 def together(*parts: Flowable) -> KeepTogether:
     """Parts that stay on one page."""
     return KeepTogether(list(parts))
@@ -298,8 +310,8 @@ class Running:
     code_lines: tuple[str, ...]
 
 
-BAND = 70.0
-BOX_SIZE = (212.0, 56.0)
+BAND = 58.0
+BOX_SIZE = (212.0, 46.0)
 
 
 def signature_place(layout: Grid) -> tuple[float, float, float, float]:
@@ -398,9 +410,9 @@ def _band(canvas: "Canvas", running: Running) -> None:
                 canvas.rect(
                     MARGIN + across * module, top - module, module, module, stroke=0, fill=1
                 )
-    canvas.setFont(style.FONT_NAMES["mono"], 7.2)
+    canvas.setFont(style.FONT_NAMES["mono"], 6.8)
     for nth, line in enumerate(running.code_lines):
-        canvas.drawString(MARGIN + side + 10, FOOT + side - 6 - nth * 9.4, line)
+        canvas.drawString(MARGIN + side + 9, FOOT + side - 4 - nth * 8.2, line)
     canvas.restoreState()
 
 

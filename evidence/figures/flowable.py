@@ -1,9 +1,9 @@
 """A scene as a ReportLab flowable, for the PDFs. Imported only where a PDF is made."""
 
-from reportlab.lib.colors import HexColor  # type: ignore[import-untyped]
-from reportlab.pdfbase.pdfmetrics import stringWidth  # type: ignore[import-untyped]
-from reportlab.pdfgen.canvas import Canvas  # type: ignore[import-untyped]
-from reportlab.platypus import Flowable  # type: ignore[import-untyped]
+from reportlab.lib.colors import HexColor
+from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable
 
 from evidence.figures.scene import (
     Circle,

@@ -4,32 +4,19 @@ The front is on the left of the drawing. x runs along the length from the front,
 from the left side, as the record measures them; the left side is drawn at the top.
 """
 
-import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
 from evidence.errors import RefusedError
 from evidence.figures.box import Box, one_line
+from evidence.figures.plan_words import ACROSS, ALONG, cell_of, side_of
 
 MEMBRANE = "Z08"
 _STRIPS = {"Z01": "front", "Z03": "rear"}
 _CORNERS = {"Z02": "front", "Z04": "rear"}
 _RAILS = {"Z05": "left", "Z06": "right"}
-
-# Words of a label, and the short forms of an id such as "field-mr".
-_SIDES = {"left": frozenset({"left", "l"}), "right": frozenset({"right", "r"})}
-_ALONG = {
-    "front": frozenset({"front", "fl", "fc", "fr"}),
-    "middle": frozenset({"middle", "mid", "ml", "mc", "mr"}),
-    "rear": frozenset({"rear", "back", "rl", "rc", "rr"}),
-}
-_ACROSS = {
-    "left": frozenset({"left", "fl", "ml", "rl"}),
-    "centre": frozenset({"centre", "center", "fc", "mc", "rc"}),
-    "right": frozenset({"right", "fr", "mr", "rr"}),
-}
 
 _THICK = 5.0  # strips and rails have no measured breadth: points, so that they stay visible
 _CORNER = 9.0
@@ -188,7 +175,7 @@ def _by_type(zones: list[PlanZone], frame: Frame) -> dict[str, Placed]:
     shared: dict[tuple[str, ...], list[PlanZone]] = defaultdict(list)
     placed: dict[str, Placed] = {}
     for zone in zones:
-        side = _word(zone, _SIDES)
+        side = side_of(zone.label, zone.id)
         if zone.type in _CORNERS and side is None and zone.type in lone_corners:
             both = tuple(slots.corner(_CORNERS[zone.type], end) for end in ("left", "right"))
             placed[zone.id] = Placed(zone, Form.EDGE, both)
@@ -199,7 +186,7 @@ def _by_type(zones: list[PlanZone], frame: Frame) -> dict[str, Placed]:
         elif zone.type in _RAILS:
             shared["rail", side or _RAILS[zone.type]].append(zone)
         elif zone.type == MEMBRANE:
-            shared["field", *_cell_words(zone)].append(zone)
+            shared["field", *cell_of(zone.label, zone.id)].append(zone)
     for place, together in shared.items():
         form = Form.FIELD if place[0] == "field" else Form.EDGE
         evident = form is Form.FIELD and all(place) and len(together) == 1
@@ -253,8 +240,8 @@ class _Slots:
     def _cell(self, along: str, across: str) -> Box:
         """A ninth of the field, or a whole row or column where one of the words is missing."""
         field = self.edge.grown(-_THICK - _SPACE)
-        x0, x1 = _third(field.x0, field.x1, along, _ALONG)
-        y0, y1 = _third(field.y0, field.y1, across, _ACROSS)
+        x0, x1 = _third(field.x0, field.x1, along, ALONG)
+        y0, y1 = _third(field.y0, field.y1, across, ACROSS)
         return Box(x0, y0, x1, y1)
 
 
@@ -274,34 +261,8 @@ def _cut(box: Box, parts: int, *, down: bool = False) -> tuple[Box, ...]:
     )
 
 
-def _third(
-    low: float, high: float, word: str, words: Mapping[str, frozenset[str]]
-) -> tuple[float, float]:
+def _third(low: float, high: float, word: str, words: tuple[str, ...]) -> tuple[float, float]:
     if not word:
         return low, high
-    step, nth = (high - low) / len(words), list(words).index(word)
+    step, nth = (high - low) / len(words), words.index(word)
     return low + nth * step, low + (nth + 1) * step
-
-
-def _cell_words(zone: PlanZone) -> tuple[str, str]:
-    """Which of the nine fields; empty where a direction is not named.
-
-    In "rear middle" the middle is across: it then stands for the centre.
-    """
-    along, across = _word(zone, _ALONG), _word(zone, _ACROSS)
-    if along is None:
-        ends = {end: spellings for end, spellings in _ALONG.items() if end != "middle"}
-        along = _word(zone, ends)
-        if along is not None and across is None:
-            across = "centre"
-    return along or "", across or ""
-
-
-def _word(zone: PlanZone, words: Mapping[str, frozenset[str]]) -> str | None:
-    """Which of the places the zone's label names, or else its id; None where not just one."""
-    for text in (zone.label, zone.id):
-        said = set(re.findall(r"[a-z]+", text.lower()))
-        found = [word for word, spellings in words.items() if said & spellings]
-        if found:
-            return found[0] if len(found) == 1 else None
-    return None

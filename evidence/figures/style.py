@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from evidence.errors import MissingError
 
 if TYPE_CHECKING:
-    from reportlab.pdfbase.ttfonts import TTFont, TTFontFace  # type: ignore[import-untyped]
+    from reportlab.pdfbase.ttfonts import TTFont, TTFontFace
 
 INK = "#1d2422"
 MUTED = "#5d6663"
@@ -110,7 +110,7 @@ def register_fonts() -> None:
     Raises:
         MissingError: a font package is not installed.
     """
-    from reportlab.pdfbase import pdfmetrics  # type: ignore[import-untyped]
+    from reportlab.pdfbase import pdfmetrics
 
     known = set(pdfmetrics.getRegisteredFontNames())
     fonts = _fonts()
@@ -163,7 +163,7 @@ def _with_faces(text: str, role: Role) -> list[tuple[str | None, str]]:
 
 @cache
 def _fonts() -> dict[str, "TTFont"]:
-    import fontpkg  # type: ignore[import-untyped]
+    import fontpkg
     from reportlab.pdfbase.ttfonts import TTFont
 
     fonts: dict[str, TTFont] = {}

@@ -9,10 +9,16 @@ from pydantic import JsonValue
 from evidence.entries import Body, Correction
 from evidence.envelope import Entry, read_body
 
+UNCORRECTABLE = ("case", "key", "witness", "issued", "handover")
+"""Never corrected; a hand-over only by another that both sides sign (RECORD § 4)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A correction that stands: its entry, the writer's clock, and the fields that it sets."""
+    """A correction that stands: its entry, the writer's clock, and the fields that it sets.
+
+    A correction that was itself corrected stands as two.
+    """
 
     seq: int
     logged: datetime
@@ -34,28 +40,24 @@ class Corrections:
         self._set: dict[int, dict[str, JsonValue]] = {}
         self._withdrawn: dict[int, int] = {}
         self._bodies: dict[int, Body] = {}
+        final = {entry.seq for entry in entries if entry.kind in UNCORRECTABLE}
         for entry in reversed(entries):
-            if isinstance(entry.body, Correction) and entry.seq not in self._withdrawn:
-                self._apply(entry)
+            if not isinstance(entry.body, Correction) or entry.seq in self._withdrawn:
+                continue
+            body = self.body(entry)
+            if isinstance(body, Correction) and body.of < entry.seq and body.of not in final:
+                self._apply(entry, body)
 
-    def _apply(self, entry: Entry) -> None:
-        body = self.body(entry)
-        if not isinstance(body, Correction) or body.of >= entry.seq:
+    def _apply(self, entry: Entry, body: Correction) -> None:
+        if body.set is None:
+            self._withdrawn[body.of] = entry.seq
             return
-        if body.withdraw:
-            self._withdrawn.setdefault(body.of, entry.seq)
-            return
-        fields = body.set or {}
-        change = Change(self._last_seq(entry), self._last_logged(entry), frozenset(fields))
-        self._changes.setdefault(body.of, []).insert(0, change)
-        # Read from the end: what is there already was said later, and stands.
-        self._set[body.of] = {**fields, **self._set.get(body.of, {})}
-
-    def _last_seq(self, entry: Entry) -> int:
-        return max([entry.seq, *(change.seq for change in self.changes(entry.seq))])
-
-    def _last_logged(self, entry: Entry) -> datetime:
-        return max([entry.logged, *(change.logged for change in self.changes(entry.seq))])
+        fields = frozenset(body.set)
+        own = Change(entry.seq, entry.logged, fields)
+        later = [Change(change.seq, change.logged, fields) for change in self.changes(entry.seq)]
+        self._changes[body.of] = [own, *later, *self._changes.get(body.of, ())]
+        # Read from the end: what stands there already was said later, and counts.
+        self._set[body.of] = {**body.set, **self._set.get(body.of, {})}
 
     def withdrawn_by(self, seq: int) -> int | None:
         """The entry that withdrew entry `seq`."""
@@ -63,7 +65,7 @@ class Corrections:
 
     def changes(self, seq: int) -> tuple[Change, ...]:
         """The corrections of entry `seq` that stand, in order."""
-        return tuple(self._changes.get(seq, ()))
+        return tuple(sorted(self._changes.get(seq, ()), key=lambda change: change.seq))
 
     def body(self, entry: Entry) -> Body:
         """The entry's body with its corrections, the last word last."""

@@ -1,20 +1,24 @@
-"""Gaps between covering entries, by rule and zone (OUTPUTS § 2). Intervals are counted here only."""
+"""Gaps between covering entries, by rule and zone (OUTPUTS § 2). Intervals are counted only here."""
 
-from collections.abc import Iterable, Mapping, Sequence
+import heapq
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
 from evidence.entries import Body, Deferral, Inspection, Reading, Reseal, Rule, Treatment, Wash
-from evidence.times import Pair, days_apart, parse_day
+from evidence.times import Pair, days_apart
 from evidence.trade import Catalogue
-from evidence.upkeep.history import FROM_BELOW, History, PlaceOnRoof
-from evidence.upkeep.items import Item
-from evidence.upkeep.sealing import fitting
+from evidence.upkeep.history import History, PlaceOnRoof
+from evidence.upkeep.items import Dates, Item
+from evidence.upkeep.ruled import RuleInTime, rules_in_time
+from evidence.upkeep.sealing import fitting_zones
 from evidence.words import ZONE_TYPE, Task
 
-Dates = tuple[date, date]
+Stop = tuple[Dates, Item | None]
+"""The dates of an end of a gap, and the entry there; None at the ends of the window."""
 
 PERIODIC = (Task.INSPECTION, Task.WASH, Task.TREATMENT, Task.RESEAL, Task.MOISTURE)
 """Tasks that come round by the days since the last time; the others follow an event."""
@@ -23,6 +27,7 @@ _DOES: Mapping[Task, type[Body]] = {
     Task.INSPECTION: Inspection,
     Task.WASH: Wash,
     Task.TREATMENT: Treatment,
+    Task.RESEAL: Reseal,
     Task.MOISTURE: Reading,
 }
 
@@ -59,33 +64,44 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class ZoneGaps:
-    """All gaps of one zone under one rule."""
+    """All gaps of one zone under one rule.
+
+    Attributes:
+        last: the earliest date of the last covering entry; None where there is none.
+        due: by when the next one must be, from the earliest and from the latest date of the last;
+            None where the rule or the zone has ended.
+        longest: the least and the most that the longest gap can be. With interval-dated entries
+            the least can be more than each gap's own: one of them must then be that long.
+        over: the same beyond the rule.
+    """
 
     zone: str
     gaps: tuple[Gap, ...]
     last: date | None
-    due: date
-
-    @property
-    def longest(self) -> Pair:
-        """The longest gap, [0, 0] where there is none."""
-        return max((gap.days for gap in self.gaps), key=lambda d: (d[1], d[0]), default=(0, 0))
-
-    @property
-    def over(self) -> Pair:
-        """The most days beyond the rule."""
-        return max((gap.over for gap in self.gaps), key=lambda d: (d[1], d[0]), default=(0, 0))
+    due: date | None
+    due_at_latest: date | None
+    longest: Pair
+    over: Pair
 
 
 @dataclass(frozen=True, slots=True)
 class RuleGaps:
     """One rule measured: every zone, the worst zone's gaps, and whether it was kept."""
 
-    item: Item
-    rule: Rule
+    ruled: RuleInTime
     zones: tuple[ZoneGaps, ...]
     met_as_stated: Met
     met_on_time: Met
+
+    @property
+    def item(self) -> Item:
+        """The entry that states the rule."""
+        return self.ruled.item
+
+    @property
+    def rule(self) -> Rule:
+        """The rule as it stands."""
+        return self.ruled.rule
 
     @property
     def worst(self) -> ZoneGaps | None:
@@ -95,19 +111,23 @@ class RuleGaps:
     @property
     def longest(self) -> Pair:
         """The longest gap in any zone."""
-        return max((row.longest for row in self.zones), key=lambda d: (d[1], d[0]), default=(0, 0))
+        return most(row.longest for row in self.zones)
 
     @property
     def last(self) -> date | None:
-        """The oldest of the zones' last entries; None where a zone has none."""
-        lasts = [row.last for row in self.zones]
+        """The oldest of the last entries of the zones still under the rule; None without one."""
+        lasts = [row.last for row in self._going_on]
         known = [last for last in lasts if last is not None]
         return min(known) if known and len(known) == len(lasts) else None
 
     @property
     def due(self) -> date | None:
         """The first day on which a zone falls due."""
-        return min((row.due for row in self.zones), default=None)
+        return min((row.due for row in self.zones if row.due is not None), default=None)
+
+    @property
+    def _going_on(self) -> list[ZoneGaps]:
+        return [row for row in self.zones if row.due is not None] or list(self.zones)
 
 
 def worst_zone(rows: Iterable[ZoneGaps]) -> ZoneGaps | None:
@@ -115,28 +135,36 @@ def worst_zone(rows: Iterable[ZoneGaps]) -> ZoneGaps | None:
     return min(rows, key=lambda row: (-row.over[1], -row.over[0], row.zone), default=None)
 
 
+def most(pairs: Iterable[Pair]) -> Pair:
+    """The least and the most that the largest of several counts can be."""
+    least, largest = 0, 0
+    for low, high in pairs:
+        least, largest = max(least, low), max(largest, high)
+    return least, largest
+
+
 def measure_rules(history: History, catalogue: Catalogue) -> tuple[RuleGaps, ...]:
-    """Every periodic rule of the record, in the order in which the rules were first stated."""
+    """Every periodic rule of the record, those that a later one replaced included."""
     return tuple(
-        measure_rule(history, item, rule, catalogue)
-        for item, rule in history.rules()
-        if rule.task in PERIODIC
+        measure_rule(history, ruled, catalogue)
+        for ruled in rules_in_time(history)
+        if ruled.rule.task in PERIODIC
     )
 
 
-def measure_rule(history: History, item: Item, rule: Rule, catalogue: Catalogue) -> RuleGaps:
+def measure_rule(history: History, ruled: RuleInTime, catalogue: Catalogue) -> RuleGaps:
     """One rule as stated and as logged on time."""
-    stated = zone_rows(history, item, rule, catalogue, on_time=False)
-    prompt = zone_rows(history, item, rule, catalogue, on_time=True)
-    return RuleGaps(item, rule, stated, met(stated), met(prompt))
+    stated = zone_rows(history, ruled, catalogue, on_time=False)
+    prompt = zone_rows(history, ruled, catalogue, on_time=True)
+    return RuleGaps(ruled, stated, met(stated), met(prompt))
 
 
-def met(rows: Iterable[ZoneGaps]) -> Met:
-    """`yes` (no over), `no` (over for certain) or `unclear`."""
-    overs = [gap.over for row in rows for gap in row.gaps]
-    if any(shortest > 0 for shortest, _ in overs):
+def met(rows: Sequence[ZoneGaps]) -> Met:
+    """`yes` (no over), `no` (over for certain) or `unclear`; unclear where nothing was measured."""
+    least, largest = most(row.over for row in rows)
+    if least > 0:
         return Met.NO
-    return Met.UNCLEAR if any(longest > 0 for _, longest in overs) else Met.YES
+    return Met.YES if rows and largest == 0 else Met.UNCLEAR
 
 
 def covered_places(history: History, rule: Rule) -> list[PlaceOnRoof]:
@@ -156,96 +184,120 @@ def _suits(task: Task, place: PlaceOnRoof) -> bool:
     return True
 
 
-def zone_rows(  # noqa: PLR0913 - one row a zone: whose, under which rule, counted how far and how
+def zone_rows(
     history: History,
-    item: Item,
-    rule: Rule,
+    ruled: RuleInTime,
     catalogue: Catalogue,
     *,
     on_time: bool,
-    up_to: date | None = None,
+    before: datetime | None = None,
 ) -> tuple[ZoneGaps, ...]:
     """The gaps of every zone that the rule covers.
 
     Args:
         history: the record.
-        item: the entry that states the rule.
-        rule: the rule as it stands.
+        ruled: the rule and the days of its force.
         catalogue: for the fit of a reseal.
         on_time: count only entries logged within 24 h of their earliest time, uncorrected in
-            `when` and `zones`, and not before the rule itself was logged.
-        up_to: the end of the window; the history's own date where none is given.
+            `when` and `zones`, under a rule that had been logged by then, and whose clock is not
+            contradicted by an outsider's.
+        before: the moment at which the count ends; only what had been logged by then counts.
     """
-    end = min(history.on, up_to or history.on)
-    entries = list(_doing(history, rule.task, catalogue))
-    if on_time:
-        ruled_from = item.entry.logged.astimezone(history.home).date()
-        entries = [found for found in entries if found.on_time and found.dates[1] >= ruled_from]
+    end = history.on if before is None else before.astimezone(history.home).date()
+    by_zone: dict[str, list[Item]] = defaultdict(list)
+    for item, _ in history.of(_DOES[ruled.rule.task]):
+        prompt = item.on_time and history.in_bracket(item) and item.time.latest >= ruled.known_from
+        if (on_time and not prompt) or (before is not None and item.entry.logged > before):
+            continue
+        for zone_id in covered_by(history, item, ruled.rule, catalogue):
+            by_zone[zone_id].append(item)
     rows = (
-        _zone_gaps(history, rule, place, [e for e in entries if covers(e, rule, place)], end)
-        for place in covered_places(history, rule)
+        _zone_gaps(history, ruled, place, by_zone[place.id], end)
+        for place in covered_places(history, ruled.rule)
     )
     return tuple(row for row in rows if row is not None)
 
 
-def _doing(history: History, task: Task, catalogue: Catalogue) -> Iterable[Item]:
-    """The entries that do what the task asks."""
-    if task is Task.RESEAL:
-        return [item for item, body in history.of(Reseal) if fitting(item.rig, body, catalogue)]
-    return [item for item, _ in history.of(_DOES[task])]
-
-
-def covers(item: Item, rule: Rule, place: PlaceOnRoof) -> bool:
-    """Whether an entry covers a zone under a rule.
+def covered_by(history: History, item: Item, rule: Rule, catalogue: Catalogue) -> Iterator[str]:
+    """The zones that an entry covers under a rule.
 
     `"all"` covers all, an inspection only the zones that it lists. A look from the ground or from
     inside never covers Z01-Z24 unless the rule's `means` says so; where a rule names its means,
-    only those count.
+    only those count. A treatment against anything but sunlight is none, nor is a reseal with a
+    sealant that does not suit the place.
     """
     body = item.body
-    if isinstance(body, Reading):
-        return body.zone == place.id
     if isinstance(body, Inspection):
-        if rule.means is not None:
-            seen_as_asked = body.means in rule.means
-        else:
-            seen_as_asked = not (place.on_roof and body.means in FROM_BELOW)
-        return seen_as_asked and any(row.zone == place.id for row in body.zones)
-    zones = getattr(body, "zones", ())
-    return zones == "all" or place.id in zones
+        for row in body.zones:
+            seen = history.place(row.zone).seen_by(body.means)
+            if seen if rule.means is None else body.means in rule.means:
+                yield row.zone
+    elif isinstance(body, Reading):
+        yield body.zone
+    elif isinstance(body, Reseal):
+        yield from fitting_zones(item.rig, body, catalogue)
+    elif isinstance(body, Wash) or (isinstance(body, Treatment) and body.treats == "uv"):
+        yield from (place.id for place in history.places) if body.zones == "all" else body.zones
 
 
 def _zone_gaps(
-    history: History, rule: Rule, place: PlaceOnRoof, entries: Sequence[Item], end: date
+    history: History, ruled: RuleInTime, place: PlaceOnRoof, entries: Sequence[Item], end: date
 ) -> ZoneGaps | None:
-    """One zone's row; None where the window has not opened."""
-    start = max(filter(None, [parse_day(rule.applies_from), place.since]))
-    applies_to = None if rule.applies_to is None else parse_day(rule.applies_to)
-    end = min(day for day in (end, place.until, applies_to) if day is not None)
-    if end < start:
+    """One zone's row; None where the window has not opened.
+
+    Where the rule took over from an earlier one, the gap that was under way goes on.
+    """
+    opens = max(filter(None, [ruled.first_day, place.since]))
+    start = max(filter(None, [ruled.counted_from, place.since]))
+    end = min(day for day in (end, place.until, ruled.last_day) if day is not None)
+    if end < opens:
         return None
-    stops: list[tuple[Dates, Item | None]] = [((start, start), None)]
-    for entry in sorted(entries, key=lambda found: (found.dates, found.seq)):
-        first, last = entry.dates
+    stops: list[Stop] = [((start, start), None)]
+    for entry in sorted(entries, key=lambda found: (found.bounds, found.seq)):
+        first, last = entry.bounds
         if last >= start and first <= end:
             stops.append(((max(first, start), min(last, end)), entry))
-    counted = [dates for dates, entry in stops if entry is not None]
-    last = max((dates[0] for dates in counted), default=None)
     stops.append(((end, end), None))
+    if opens > start:
+        stops = _from_the_gap_under_way(stops, opens)
+    rule, put_off = ruled.rule, _deferrals(history, ruled.rule.task, place)
     gaps = tuple(
-        _gap(history, rule, place, before, (after, closing))
+        _gap(rule, place, before, (after, closing), put_off)
         for (before, _), (after, closing) in pairwise(stops)
         if days_apart(before, after) != (0, 0)
     )
-    return ZoneGaps(place.id, gaps, last, (last or start) + timedelta(days=rule.days))
+    done = [dates for dates, entry in stops if entry is not None]
+    least, largest = most(gap.days for gap in gaps)
+    if any(first != last for first, last in done):
+        least = _least_longest(done, stops[0][0][1], end)
+    goes_on = end == history.on
+    return ZoneGaps(
+        zone=place.id,
+        gaps=gaps,
+        last=max((dates[0] for dates in done), default=None),
+        due=_next(done, 0, start, rule) if goes_on else None,
+        due_at_latest=_next(done, 1, start, rule) if goes_on else None,
+        longest=(least, largest),
+        over=(max(0, least - rule.days), max(0, largest - rule.days)),
+    )
+
+
+def _from_the_gap_under_way(stops: list[Stop], opens: date) -> list[Stop]:
+    """The stops from the last one ahead of the first gap that reaches into the window."""
+    reaching = (at for at, (dates, _) in enumerate(stops) if at and dates[1] >= opens)
+    return stops[next(reaching) - 1 :]
+
+
+def _next(done: Sequence[Dates], end: int, start: date, rule: Rule) -> date:
+    return max((dates[end] for dates in done), default=start) + timedelta(days=rule.days)
 
 
 def _gap(
-    history: History,
     rule: Rule,
     place: PlaceOnRoof,
     before: Dates,
-    stop: tuple[Dates, Item | None],
+    stop: Stop,
+    put_off: Sequence[Item],
 ) -> Gap:
     after, closing = stop
     days = days_apart(before, after)
@@ -257,21 +309,53 @@ def _gap(
         days=days,
         over=(max(0, days[0] - rule.days), max(0, days[1] - rule.days)),
         open=closing is None,
-        deferrals=_deferrals(history, rule.task, place, before[0], after[1]),
+        deferrals=tuple(
+            item.seq
+            for item in put_off
+            if item.bounds[0] <= after[1] and item.bounds[1] >= before[0]
+        ),
         means=body.means.value if isinstance(body, Inspection) else None,
         closed_by=None if closing is None else closing.seq,
     )
 
 
-def _deferrals(
-    history: History, task: Task, place: PlaceOnRoof, first: date, last: date
-) -> tuple[int, ...]:
-    """Deferrals of the task in a gap: listed there, closing nothing."""
-    return tuple(
-        item.seq
+def _deferrals(history: History, task: Task, place: PlaceOnRoof) -> list[Item]:
+    """Deferrals of the task at a place: listed in their gap, closing nothing."""
+    return [
+        item
         for item, body in history.of(Deferral)
-        if body.task is task
-        and (body.zones is None or place.id in body.zones)
-        and item.dates[0] <= last
-        and item.dates[1] >= first
-    )
+        if body.task is task and (body.zones is None or place.id in body.zones)
+    ]
+
+
+def _least_longest(done: Sequence[Dates], start: date, end: date) -> int:
+    """The longest gap at its least, wherever within its interval each entry truly lay."""
+    low, high = 0, (end - start).days
+    while low < high:
+        middle = (low + high) // 2
+        if _possible(done, start, end, middle):
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+def _possible(done: Sequence[Dates], start: date, end: date, days: int) -> bool:
+    """Whether the entries can lie so that no gap is longer than `days`.
+
+    From each stop the next is put as far on as it goes. Of the entries that can lie at the end of
+    the allowed days, the one that would be out of reach first is used up.
+    """
+    ahead = sorted(done, reverse=True)
+    in_reach: list[date] = []
+    while (end - start).days > days:
+        limit = start + timedelta(days=days)
+        while ahead and ahead[-1][0] <= limit:
+            heapq.heappush(in_reach, ahead.pop()[1])
+        best = start
+        while in_reach and best < limit:
+            best = max(best, min(limit, heapq.heappop(in_reach)))
+        if best == start:
+            return False
+        start = best
+    return True

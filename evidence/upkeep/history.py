@@ -4,34 +4,41 @@
 about times not after it.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import cached_property
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from evidence.entries import (
     Body,
     Case,
+    Correction,
     End,
     Inspection,
     Ownership,
+    Paper,
     Party,
     Rig,
     Rule,
     Storage,
     Trip,
     Witness,
-    Zone,
 )
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
-from evidence.times import local_day, parse_day, parse_utc, parse_when, zone
+from evidence.shapes import Zone
+from evidence.times import GRACE, Span, local_day, parse_day, parse_utc, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
 from evidence.witness import Trust
-from evidence.words import ROOF_ZONES, Means
+from evidence.words import ROOF_ZONES, Means, PaperType
 
 B = TypeVar("B", bound=Body)
+
+Stay = Trip | Storage | Ownership
+"""What may be written down while it is still under way, and ended by a later entry."""
 
 FROM_BELOW = frozenset({Means.GROUND, Means.INSIDE})
 
@@ -71,8 +78,18 @@ class PlaceOnRoof:
         """One of Z01…Z24, which a look from the ground or from inside does not cover."""
         return self.zone.type in ROOF_ZONES
 
+    def seen_by(self, means: Means) -> bool:
+        """Whether a look by these means covers it (OUTPUTS § 2, gaps)."""
+        return not (self.on_roof and means in FROM_BELOW)
 
-@dataclass(frozen=True, slots=True)
+    def there_on(self, day: date) -> bool:
+        """Whether the rig had it on that day."""
+        return (self.since is None or self.since <= day) and (
+            self.until is None or day <= self.until
+        )
+
+
+@dataclass(frozen=True)  # without slots: what is asked for often is worked out once
 class History:
     """What had been written by the end of `on`, in order; `size` counts all of those entries."""
 
@@ -89,11 +106,31 @@ class History:
         """The zone of civil dates in force at the end."""
         return zone(self.rig.home_zone)
 
+    # What stands
+
     def of(self, kind: type[B]) -> Iterator[tuple[Item, B]]:
         """The items of a kind that were not withdrawn, with their bodies, in order."""
-        for item in self.items:
-            if isinstance(item.body, kind) and item.withdrawn_by is None:
+        for item in self._by_kind.get(kind, ()):
+            if isinstance(item.body, kind):
                 yield item, item.body
+
+    @cached_property
+    def _by_kind(self) -> Mapping[type, list[Item]]:
+        """The items that were not withdrawn, under their kind and each wider one."""
+        found: dict[type, list[Item]] = defaultdict(list)
+        for item in self.items:
+            if item.withdrawn_by is None:
+                for kind in type(item.body).__mro__:
+                    found[kind].append(item)
+        return dict(found)
+
+    @cached_property
+    def _by_seq(self) -> Mapping[int, Item]:
+        return {item.seq: item for item in self.items}
+
+    def item(self, seq: int) -> Item | None:
+        """The entry of that place in the chain, if it had been written."""
+        return self._by_seq.get(seq)
 
     def rules(self) -> list[tuple[Item, Rule]]:
         """Every rule in force: a later one of the same id restates the whole."""
@@ -104,55 +141,98 @@ class History:
         """Every party by id, as last stated."""
         return {body.id: body for _, body in self.of(Party)}
 
+    @cached_property
+    def receipted(self) -> frozenset[int]:
+        """The entries that a receipt on file is about."""
+        return frozenset(
+            seq
+            for _, paper in self.of(Paper)
+            if paper.type is PaperType.RECEIPT
+            for seq in paper.about or ()
+        )
+
+    def pictures(self) -> Iterator[tuple[Item, Picture]]:
+        """Every file of every entry that was not withdrawn."""
+        for item, _ in self.of(Body):
+            for picture in item.pictures:
+                yield item, picture
+
+    # Places and the looks at them
+
+    @cached_property
+    def _place(self) -> Mapping[str, PlaceOnRoof]:
+        return {place.id: place for place in self.places}
+
     def place(self, zone_id: str) -> PlaceOnRoof:
         """The place of that id.
 
         Raises:
             RefusedError: the rig has none, with the ids that it has.
         """
-        for place in self.places:
-            if place.id == zone_id:
-                return place
-        known = ", ".join(place.id for place in self.places)
-        raise RefusedError(f"zone {zone_id!r}", "is not a zone of this rig", f"Known: {known}.")
+        if zone_id not in self._place:
+            known = ", ".join(self._place)
+            raise RefusedError(f"zone {zone_id!r}", "is not a zone of this rig", f"Known: {known}.")
+        return self._place[zone_id]
 
     def looks_at(self, zone_id: str) -> list[tuple[Item, Inspection]]:
-        """The looks that covered a zone, by their effective time.
+        """The looks that covered a zone, in the order in which they certainly ended.
 
         A look from the ground or from inside covers no zone of the roof (OUTPUTS § 2, gaps).
         """
-        on_roof = self.place(zone_id).on_roof
-        found = [
-            (item, body)
-            for item, body in self.of(Inspection)
-            if any(row.zone == zone_id for row in body.zones)
-            and not (on_roof and body.means in FROM_BELOW)
-        ]
-        return sorted(found, key=lambda pair: (pair[0].dates, pair[0].time.latest, pair[0].seq))
+        self.place(zone_id)
+        return self._looks.get(zone_id, [])
 
-    def ends(self) -> dict[str, str]:
-        """When open trips, storages and ownerships ended, by their id (kind `end`)."""
-        return {body.of: body.when for _, body in self.of(End)}
+    @cached_property
+    def _looks(self) -> Mapping[str, list[tuple[Item, Inspection]]]:
+        found: dict[str, list[tuple[Item, Inspection]]] = defaultdict(list)
+        for item, body in self.of(Inspection):
+            for row in body.zones:
+                place = self._place.get(row.zone)
+                if place is not None and place.seen_by(body.means):
+                    found[row.zone].append((item, body))
+        for looks in found.values():
+            looks.sort(key=lambda look: (look[0].time.latest, look[0].seq))
+        return dict(found)
+
+    # What lasts: trips, storages, ownerships
+
+    @cached_property
+    def _ended(self) -> Mapping[int, tuple[Item, str]]:
+        """The `end` entry and its `when`, by the seq of what it ended: the last one open."""
+        under_way: dict[str, int] = {}
+        ended: dict[int, tuple[Item, str]] = {}
+        for item, body in self.of(Body):
+            if isinstance(body, Stay) and _stated_end(body) is None:
+                under_way[body.id] = item.seq
+            elif isinstance(body, End) and body.of in under_way:
+                ended[under_way.pop(body.of)] = (item, body.when)
+        return ended
+
+    def _end_of(self, item: Item, body: Stay) -> str | None:
+        ended = self._ended.get(item.seq)
+        return _stated_end(body) or (None if ended is None else ended[1])
+
+    def closing(self, item: Item, body: Stay) -> Span | None:
+        """When a trip, a storage or an ownership ended, as far as it is known; None under way."""
+        stated = _stated_end(body)
+        if stated is not None:
+            return parse_when(stated, item.home).cut_at(item.told_at("back", "to"))
+        ended = self._ended.get(item.seq)
+        return None if ended is None else ended[0].time
 
     def trips(self) -> list[tuple[Item, Trip, str | None]]:
         """Every trip with its return, if there is one."""
-        ends = self.ends()
-        latest = {body.id: (item, body) for item, body in self.of(Trip)}
-        return [(item, body, body.back or ends.get(body.id)) for item, body in latest.values()]
+        return [(item, body, self._end_of(item, body)) for item, body in self.of(Trip)]
 
     def storages(self) -> list[tuple[Item, Storage, str | None]]:
         """Every storage with its end, if there is one."""
-        ends = self.ends()
-        latest = {body.id: (item, body) for item, body in self.of(Storage)}
-        return [(item, body, body.to or ends.get(body.id)) for item, body in latest.values()]
+        return [(item, body, self._end_of(item, body)) for item, body in self.of(Storage)]
 
     def ownerships(self) -> list[tuple[Item, Ownership, date | None]]:
         """Every ownership with its last day, if it ended."""
-        ends = self.ends()
-        latest = {body.id: (item, body) for item, body in self.of(Ownership)}
         held = []
-        for item, body in latest.values():
-            ended = body.to or ends.get(body.id)
+        for item, body in self.of(Ownership):
+            ended = self._end_of(item, body)
             held.append((item, body, None if ended is None else self.last_day(ended)))
         return held
 
@@ -164,27 +244,55 @@ class History:
         """The first calendar date of a stated time, at home."""
         return parse_when(when, self.home).days(self.home)[0]
 
+    # What outsiders vouch for: only answers that count bound anything
+
     def not_before(self, seq: int) -> datetime | None:
         """The latest outsider's answer that the chain holds ahead of entry `seq`."""
-        ahead = [answer.time for answer in self.vouched if answer.seq < seq]
-        return ahead[-1] if ahead else None
+        ahead = (answer.time for answer in self.vouched if answer.counts and answer.seq < seq)
+        return max(ahead, default=None)
 
     def not_after(self, seq: int) -> datetime | None:
         """The first outsider's answer over a head that holds entry `seq`."""
-        return next((answer.time for answer in self.vouched if answer.size > seq), None)
+        over = (answer.time for answer in self.vouched if answer.counts and answer.size > seq)
+        return min(over, default=None)
 
     def vouched_before(self, seq: int, moment: datetime | None) -> bool:
         """Whether an outsider that counts witnessed entry `seq` before `moment`."""
-        return moment is not None and any(
-            answer.counts and answer.size > seq and answer.time <= moment for answer in self.vouched
-        )
+        first = self.not_after(seq)
+        return moment is not None and first is not None and first <= moment
 
-    def pictures(self) -> Iterator[tuple[Item, Picture]]:
-        """Every file of every entry that was not withdrawn."""
-        for item in self.items:
-            if item.withdrawn_by is None:
-                for picture in item.pictures:
-                    yield item, picture
+    def in_bracket(self, item: Item) -> bool:
+        """Whether the writer's clock agrees with the outsider's answer ahead of the entry."""
+        not_before = self.not_before(item.seq)
+        return not_before is None or item.entry.logged + GRACE >= not_before
+
+    # The record as it was
+
+    def as_it_stood(self, moment: datetime, before: int) -> "History":
+        """What had been written by `moment`, with the corrections that had been made by then.
+
+        An entry behind the outsider's answer of a later moment had not been written, whatever its
+        own clock says; nor had one from `before` on.
+        """
+        kept = [
+            item
+            for item in self.items
+            if item.seq < before and item.entry.logged <= moment and self._by_then(item, moment)
+        ]
+        written = {item.seq for item in kept}
+        retold = any(
+            isinstance(item.body, Correction) and item.seq not in written for item in self.items
+        )
+        items = build_items([item.entry for item in kept]) if retold else tuple(kept)
+        return replace(self, items=items)
+
+    def _by_then(self, item: Item, moment: datetime) -> bool:
+        not_before = self.not_before(item.seq)
+        return not_before is None or not_before <= moment
+
+
+def _stated_end(body: Stay) -> str | None:
+    return body.back if isinstance(body, Trip) else body.to
 
 
 def read_history(
@@ -204,32 +312,46 @@ def read_history(
     Raises:
         RefusedError: there is no `case` or no `rig` by that day.
     """
-    stated_rig = next((entry.body for entry in entries if isinstance(entry.body, Rig)), None)
-    if not entries or not isinstance(entries[0].body, Case) or stated_rig is None:
+    home = next((entry.body.home_zone for entry in entries if isinstance(entry.body, Rig)), None)
+    if not entries or not isinstance(entries[0].body, Case) or home is None:
         raise RefusedError("the record", "has no case and rig at its start")
-    _, day_ends = local_day(on, zone(stated_rig.home_zone))
-    written = [entry for entry in entries if entry.logged <= day_ends]
-    if not any(isinstance(entry.body, Rig) for entry in written):
-        raise RefusedError(f"the record on {on}", "did not exist yet", "Choose a later date.")
+    _, day_ends = local_day(on, zone(home))
+    written = _written_by(entries, day_ends)
     items = tuple(
         item
         for item in build_items(written)
         if item.span is None or item.span.earliest is None or item.span.earliest <= day_ends
     )
-    rigs = [(item, item.body) for item in items if isinstance(item.body, Rig)]
+    if not items:
+        raise RefusedError(f"the record on {on}", "did not exist yet", "Choose a later date.")
+    rigs = [(item, body) for item in items if isinstance(body := item.body, Rig)]
+    standing = [(item, rig) for item, rig in rigs if item.withdrawn_by is None] or rigs[:1]
     return History(
         on=on,
         items=items,
         case=entries[0].body,
-        rig=rigs[-1][1],
-        places=_places(rigs),
+        rig=standing[-1][1],
+        places=_places(standing),
         vouched=_vouched(items, trust or {}),
         size=len(written),
     )
 
 
+def _written_by(entries: Sequence[Entry], moment: datetime) -> Sequence[Entry]:
+    """The entries up to the last one logged by `moment`: what stands before it was there too.
+
+    The order of the chain is surer than a clock that was wrong for a while (kind `clock`).
+    """
+    last = max((at for at, entry in enumerate(entries) if entry.logged <= moment), default=-1)
+    return entries[: last + 1]
+
+
 def _places(rigs: Sequence[tuple[Item, Rig]]) -> tuple[PlaceOnRoof, ...]:
-    """Every zone the rig has or had; one left out of a later statement ended that day."""
+    """Every zone the rig has or had; one left out of a later statement ended that day.
+
+    A zone that is stated again keeps the first day it was stated with: no later statement makes
+    what was not looked at begin anew.
+    """
     places: dict[str, PlaceOnRoof] = {}
     for item, rig in rigs:
         stated = {place.id for place in rig.zones}
@@ -238,11 +360,12 @@ def _places(rigs: Sequence[tuple[Item, Rig]]) -> tuple[PlaceOnRoof, ...]:
             if zone_id not in stated and place.until is None:
                 places[zone_id] = PlaceOnRoof(place.zone, place.since, day)
         for stands in rig.zones:
-            places[stands.id] = PlaceOnRoof(
-                stands,
-                None if stands.since is None else parse_day(stands.since),
-                None if stands.until is None else parse_day(stands.until),
-            )
+            known = places.get(stands.id)
+            since = None if stands.since is None else parse_day(stands.since)
+            if known is not None and since is not None:
+                since = None if known.since is None else min(known.since, since)
+            until = None if stands.until is None else parse_day(stands.until)
+            places[stands.id] = PlaceOnRoof(stands, since, until)
     return tuple(places.values())
 
 

@@ -147,15 +147,15 @@ def build_items(entries: Sequence[Entry]) -> tuple[Item, ...]:
     """
     standing = Corrections(entries)
     labels = _labels(standing, entries)
-    rigs = [entry for entry in entries if isinstance(entry.body, Rig)]
-    kept = [entry for entry in rigs if standing.withdrawn_by(entry.seq) is None] or rigs[:1]
-    in_force = {entry.seq: standing.body(entry) for entry in kept}
-    rig = next(iter(in_force.values()), None)
+    rigs = {e.seq: body for e in entries if isinstance(body := standing.body(e), Rig)}
+    kept = {seq: rig for seq, rig in rigs.items() if standing.withdrawn_by(seq) is None}
+    in_force = kept or rigs
+    if not in_force:
+        return ()
+    rig = next(iter(in_force.values()))
     items = []
     for entry in entries:
         rig = in_force.get(entry.seq, rig)
-        if not isinstance(rig, Rig):
-            return ()
         items.append(_item(entry, rig, standing, labels))
     return tuple(items)
 
@@ -220,9 +220,7 @@ def _picture(
     return Picture(sealed if told is None else sealed.model_copy(update=told), taken, entry.seq)
 
 
-def effective_time(
-    stated: Span, captures: Iterable[Span], logged: datetime
-) -> tuple[Span, bool]:
+def effective_time(stated: Span, captures: Iterable[Span], logged: datetime) -> tuple[Span, bool]:
     """The effective time of an entry and whether its pictures contradict it (RECORD § 3).
 
     The stated interval ∩ the union of the relied-on capture intervals (scans aside), its latest

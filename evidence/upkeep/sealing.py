@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from evidence.entries import Reseal, Rig, Zone
+from evidence.entries import Reseal, Rig
+from evidence.shapes import Zone
 from evidence.trade import Catalogue
 from evidence.upkeep.history import History
 from evidence.words import Slope, Surface
@@ -49,9 +50,9 @@ def fits(seq: int, rig: Rig, reseal: Reseal, catalogue: Catalogue) -> list[Resea
     return rows
 
 
-def fitting(rig: Rig, reseal: Reseal, catalogue: Catalogue) -> bool:
-    """Whether no zone of the reseal got a sealant that does not suit it (fit N)."""
-    return all(row.fit != UNFIT for row in fits(0, rig, reseal, catalogue))
+def fitting_zones(rig: Rig, reseal: Reseal, catalogue: Catalogue) -> frozenset[str]:
+    """The zones of a reseal whose sealant suits them: all but those with fit N."""
+    return frozenset(row.zone for row in fits(0, rig, reseal, catalogue) if row.fit != UNFIT)
 
 
 def measure_reseals(history: History, catalogue: Catalogue) -> tuple[ResealFit, ...]:

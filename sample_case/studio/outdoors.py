@@ -40,7 +40,7 @@ SNOW = Season(
 )  # fmt: skip
 
 
-def place(season: Season, seed: int, *, soft: float = 3.5) -> Callable[[Grid, View], Grid]:
+def place(season: Season, seed: int, *, soft: float = 1.3) -> Callable[[Grid, View], Grid]:
     """A backdrop of this season, `soft` pixels out of focus."""
     near = smooth_noise((512, 512), 3, seed)
     wide = smooth_noise((512, 512), 30, seed + 1)
@@ -51,6 +51,7 @@ def place(season: Season, seed: int, *, soft: float = 3.5) -> Callable[[Grid, Vi
         out = _sky(climb, season)
         _trees(out, bearing, climb, season, near, wide)
         _ground(out, rays, view, season, near, wide)
+        _walls(out, rays, view, wide)
         return blur(out, soft)
 
     return look
@@ -79,7 +80,7 @@ def _ground(out: Grid, rays: Grid, view: View, season: Season, near: Grid, wide:
     far = (GROUND - view.eye[2]) / sinking
     x, y = view.eye[0] + rays[..., 0] * far, view.eye[1] + rays[..., 1] * far
     fade = np.clip(1 - far / 14000, 0, 1)
-    tuft = 0.9 * _at(near, y / 30, x / 30) * fade + 0.5 * _at(wide, y / 60, x / 60)
+    tuft = 1.5 * _at(near, y / 24, x / 24) * fade + 0.5 * _at(wide, y / 60, x / 60)
     patchy = _at(wide, y / 320, x / 320)
     pad = np.clip(1.7 - np.abs(x - 1200) / 1700 + 0.15 * tuft + 0.2 * patchy, 0, 1)
     pad *= np.clip((y + 1800) / 900 + 0.2 * tuft, 0, 1)
@@ -91,6 +92,24 @@ def _ground(out: Grid, rays: Grid, view: View, season: Season, near: Grid, wide:
     colour *= (0.45 + 0.55 * np.clip(beside / 900, 0, 1))[..., None]
     mask = (rays[..., 2] < -2e-3)[..., None]
     out[:] = np.where(mask, colour, out)
+
+
+def _walls(out: Grid, rays: Grid, view: View, wide: Grid) -> None:
+    """The trailer's right side and rear below the roof: pale skin, a stripe, a window."""
+    for axis, at in ((0, 2398.0), (1, 7398.0)):
+        moving = np.where(rays[..., axis] < -1e-4, rays[..., axis], np.float32(-1e-4))
+        far = (at - view.eye[axis]) / moving
+        along = view.eye[1 - axis] + rays[..., 1 - axis] * far
+        z = view.eye[2] + rays[..., 2] * far
+        length = 7400 if axis == 0 else 2400
+        hit = (far > 0) & (along > 0) & (along < length) & (z < 4) & (z > -2450) & (rays[..., axis] < -1e-4)
+        tone = 1 + 0.03 * _at(wide, z / 40, along / 40) + 0.10 * np.clip(z / 300, -1, 0)
+        colour = np.float32([0.40, 0.41, 0.41]) * tone[..., None]
+        stripe = np.abs(z + 1500 - 0.05 * along) < 120
+        colour = np.where(stripe[..., None], np.float32([0.10, 0.17, 0.16]), colour)
+        glass = (np.abs(z + 850) < 270) & (np.abs(along - length * 0.34) < 420)
+        colour = np.where(glass[..., None], np.float32([0.035, 0.045, 0.055]), colour)
+        out[:] = np.where(hit[..., None], colour, out)
 
 
 def _at(noise: Grid, row: Grid, column: Grid) -> Grid:
@@ -110,7 +129,7 @@ def workshop(seed: int) -> Callable[[Grid, View], Grid]:
     def look(rays: Grid, view: View) -> Grid:
         bearing = np.arctan2(rays[..., 0], -rays[..., 1])
         climb = np.arcsin(np.clip(rays[..., 2], -1, 1))
-        ribs = 1 + 0.10 * np.sign(np.sin(bearing * 95)) * np.clip(np.abs(np.sin(bearing * 95)) * 4, 0, 1)
+        ribs = 1 + 0.10 * np.sign(np.sin(bearing * 210)) * np.clip(np.abs(np.sin(bearing * 210)) * 4, 0, 1)
         wall = np.float32([0.40, 0.42, 0.42]) * (ribs * (0.75 + 0.5 * np.clip(climb / 0.4, -1, 1)))[..., None]
         sinking = np.minimum(rays[..., 2], -1e-3)
         far = (GROUND - view.eye[2]) / sinking
@@ -120,9 +139,9 @@ def workshop(seed: int) -> Callable[[Grid, View], Grid]:
         out = np.where((climb < -0.13)[..., None], floor, wall)
         door = (np.abs(bearing - 0.42) < 0.17) & (climb < 0.10) & (climb > -0.13)
         out = np.where(door[..., None], np.float32([0.52, 0.54, 0.53]), out)
-        for row in (0.24, 0.36):
-            lamp = (np.abs(climb - row) < 0.012) & (np.abs((bearing + 0.2) % 0.5 - 0.25) < 0.16)
+        for row in (0.045, 0.075):
+            lamp = (np.abs(climb - row) < 0.004) & (np.abs((bearing + 0.2) % 0.5 - 0.25) < 0.16)
             out = np.where(lamp[..., None], np.float32([2.6, 2.6, 2.4]), out)
-        return blur(out.astype(np.float32), 5)
+        return blur(out.astype(np.float32), 2)
 
     return look

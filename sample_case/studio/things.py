@@ -24,7 +24,7 @@ def limb(
     inside = np.clip(1 - (far / radius) ** 2, 0, 1)
     mask = s.soft(far - radius, 0.5)
     furrows = s.noise(2.2, seed + 1, stretch=3) + 0.7 * s.noise(6, seed + 2, stretch=3)
-    body = radius * (0.55 + np.sqrt(inside)) + 0.5 * furrows * np.sqrt(inside)
+    body = s.blur(s.height, 1.5 * thick) + radius * (0.55 + np.sqrt(inside)) + 0.5 * furrows * np.sqrt(inside)
     s.height[:] = np.where(mask > 0.4, np.maximum(s.height, body), s.height)
     tone = np.clip(1 + 0.28 * furrows + 0.18 * s.noise(20, seed + 3), 0.25, 2.2)
     s.paint(mask, np.asarray(BARK, np.float32) * tone[..., None], 0.03)

@@ -40,12 +40,12 @@ def half_washed(light: Daylight, seed: int) -> Image.Image:
     """Washing day: the front half is done and wet, the rear still grey."""
     s = whole_roof(2.6, 900, dirt=3.2)
     clean = whole_roof(2.6, 900, dirt=0.25)
-    edge = 3350 + 160 * s.noise(500, seed + 1) + 40 * s.noise(90, seed + 2)
+    edge = 5350 + 160 * s.noise(500, seed + 1) + 40 * s.noise(90, seed + 2)
     done = np.clip((edge - s.y) / 60, 0, 1)
     s.rgb += done[..., None] * (clean.rgb * 0.93 - s.rgb)
     wet = done * np.clip(0.55 + 0.5 * s.noise(260, seed + 3), 0, 1)
     s.gloss += wet * (0.42 - s.gloss)
-    foam = np.clip(s.noise(60, seed + 4) + 0.5 * s.noise(14, seed + 5) - 0.3, 0, 1)
+    foam = np.clip(s.noise(60, seed + 4) + 0.5 * s.noise(14, seed + 5) + 0.1, 0, 1)
     foam *= np.exp(-(((s.y - edge - 60) / 170) ** 2))
     s.paint(np.clip(foam * 1.3, 0, 0.9), (0.86, 0.87, 0.88), 0.1)
     s.raise_by(6 * foam * (1 + 0.4 * s.noise(8, seed + 6)))
@@ -63,7 +63,7 @@ def under_ice(seed: int) -> Image.Image:
 
 def from_the_pole(seed: int, *, near: bool) -> Image.Image:
     """A small camera on a painter's pole: steep, tilted, a little soft."""
-    s = whole_roof(2.0 if near else 2.6, 900, dirt=1.8)
+    s = whole_roof(2.4 if near else 2.6, 900, dirt=1.8)
     if not near:
         patches = np.clip((s.noise(420, seed) + 0.4 * s.noise(110, seed + 1) - 1.15) * 3, 0, 1)
         s.raise_by(22 * patches)
@@ -78,7 +78,7 @@ def from_the_drone(seed: int) -> Image.Image:
     """From above, the patch beside the galley vent in view."""
     s = whole_roof(2.6, 900, dirt=1.3)
     things.patch(s, (1950, 4090), (138, 252), 88, 80, age=0.4)
-    view = View((2500, 6900, 6600), (1200, 3800), 58, roll=-12)
+    view = View((1900, 4500, 6900), (1200, 3700), 60, roll=76)
     light = Daylight(azimuth=60, elevation=27, sun=(1.0, 0.92, 0.8))
     film = Film(exposure=0.84, vignette=0.12, grain=0.005)
     return _shoot(s, view, light, film, outdoors.place(outdoors.WINTER, 5, soft=1.5), seed)
@@ -88,14 +88,14 @@ def limb_down(seed: int, *, size: tuple[int, int]) -> Image.Image:
     """The limb across the right side of the roof, as a neighbour saw it."""
     s = whole_roof(2.6, 900, broken_lid=True)
     things.tear(s, 51, at=(1960, 4080))
-    things.limb(s, [(2950, 3150), (2560, 3420), (2250, 3700), (1980, 3930), (1700, 4230), (1560, 4460)], 3100, thick=62, tip=20)
+    things.limb(s, [(2950, 3150), (2560, 3420), (2250, 3700), (1990, 3930), (1800, 4230), (1700, 4600)], 3100, thick=62, tip=20)
     for k, side in enumerate(
-        ([(2330, 3620), (2140, 3330), (2050, 3060)], [(2000, 3910), (1660, 3830), (1450, 3640)], [(1840, 4080), (1880, 4420), (2010, 4700)])
+        ([(2330, 3620), (2140, 3330), (2050, 3060)], [(2000, 3910), (1760, 3620), (1680, 3300)], [(1860, 4130), (1960, 4420), (2080, 4750)])
     ):
         things.limb(s, side, 3110 + k, thick=22, tip=9)
     rng = np.random.default_rng(seed)
-    for x, y in rng.normal((1760, 3950), (300, 400), (75, 2)):
-        things.leaf(s, (float(x), float(y)), float(rng.uniform(50, 84)), float(rng.uniform(0, 360)), int(rng.integers(1 << 30)))
+    for x, y in rng.normal((1930, 3900), (210, 480), (85, 2)):
+        things.leaf(s, (float(np.clip(x, 1620, 2330)), float(y)), float(rng.uniform(50, 84)), float(rng.uniform(0, 360)), int(rng.integers(1 << 30)))
     light = Daylight(azimuth=165, elevation=28, sun=(0.52, 0.5, 0.48), sky=(0.46, 0.5, 0.56), haze=0.7)
     film = Film(exposure=0.95, grain=0.012, size=size)
     return _shoot(s, TREE_SIDE, light, film, outdoors.place(outdoors.STORM, 3), seed)

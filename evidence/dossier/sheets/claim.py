@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from reportlab.platypus import Flowable, PageBreak
+from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier.sheets import proof, record
@@ -31,7 +31,7 @@ def claim_story(ctx: Sheet, carried: Carried) -> Callable[[dict[str, int], Seen]
     )
 
     def make(pages: dict[str, int], seen: Seen) -> list[Flowable]:
-        flowables = [*first_page(ctx, pages.get(CHECKING, 2)), PageBreak()]
+        flowables = first_page(ctx, pages.get(CHECKING, 2))
         for name, heading, content in parts:
             made = content(ctx)
             if made:

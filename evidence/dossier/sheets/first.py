@@ -12,9 +12,9 @@ from evidence.figures import SceneFlowable, draw_roof_plan, draw_time_strip, leg
 from evidence.upkeep import Picture
 from evidence.upkeep.incidents import Look
 
-_MOST_OPEN = 6
-_PAIR_SHAPE = 0.46
-"""Height of a picture of the pair over the column's width."""
+_MOST_OPEN = 4
+_PICTURE_WIDTH, _PICTURE_HEIGHT = 168.0, 126.0
+"""The frame of a picture of the pair, in points: four to three, as most cameras have it."""
 
 
 def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
@@ -34,7 +34,6 @@ def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
         )
         for figure in one.figures
     ]
-    reader = ctx.say("trust", "reader", page=checking_page)
     return [
         lay.para(one.title, "headline"),
         lay.para(one.subtitle, "subtitle"),
@@ -44,13 +43,10 @@ def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
         lay.gap(2),
         _pair(ctx),
         lay.gap(6),
-        _plan_and_open(ctx),
+        _plan_and_words(ctx, checking_page),
         lay.gap(4),
         _strip(ctx),
-        lay.gap(2),
-        lay.para(ctx.say("summary", "trust_heading"), "heading"),
-        lay.gap(2),
-        lay.para(" ".join([*one.trust, reader]), "small"),
+        SceneFlowable(legend(grid.text_width)),
     ]
 
 
@@ -75,17 +71,20 @@ def _pair_side(
     parts: list[Flowable] = [
         lay.para(f"{letter(place)} · {ctx.say('summary', heading, when=when)}", "exhibit"),
         lay.gap(4),
-        lay.picture(ctx.preview(picture), ctx.grid.column, ctx.grid.column * _PAIR_SHAPE, note),
-        lay.gap(3),
     ]
+    frame = lay.picture(ctx.preview(picture), _PICTURE_WIDTH, _PICTURE_HEIGHT, note)
+    caption: lay.Cell = ""
     if look is not None:
-        parts.append(ctx.caption(letter(place), look.item, picture, zone_id, look.grade))
-    return parts
+        caption = ctx.caption(letter(place), look.item, picture, zone_id, look.grade)
+    widths = (_PICTURE_WIDTH, ctx.grid.column - _PICTURE_WIDTH)
+    return [*parts, lay.beside(frame, caption, widths)]
 
 
-def _plan_and_open(ctx: Sheet) -> Flowable:
+def _plan_and_words(ctx: Sheet, checking_page: int) -> Flowable:
+    """The plan, and beside it what stood open and how far the dates can be trusted."""
     grid, one = ctx.grid, ctx.page_one
-    plan = draw_roof_plan(roof_plan(ctx.standing, ctx.facts.incident.zones), grid.column + 24)
+    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, key=False)
+    plan = draw_roof_plan(shown, grid.column + 24)
     left: list[Flowable] = [
         lay.para(f"C · {ctx.say('summary', 'plan_heading')}", "exhibit"),
         lay.gap(2),
@@ -96,12 +95,13 @@ def _plan_and_open(ctx: Sheet) -> Flowable:
     if len(one.open_rows) > _MOST_OPEN:
         right.append(lay.para(f"and {len(one.open_rows) - _MOST_OPEN} more", "muted"))
     if one.open_note:
-        right += [lay.para(one.open_note, "muted"), lay.gap(4)]
+        right.append(lay.para(one.open_note, "muted"))
+    reader = ctx.say("trust", "reader", page=checking_page)
     right += [
         lay.gap(6),
-        lay.para(ctx.say("summary", "marks_heading"), "heading"),
-        lay.gap(4),
-        SceneFlowable(legend(grid.column - 24)),
+        lay.para(ctx.say("summary", "trust_heading"), "heading"),
+        lay.gap(2),
+        lay.para(" ".join([*one.trust, reader]), "fine"),
     ]
     return lay.columns(left, right, grid, wider_left=24)
 

@@ -6,11 +6,11 @@ from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
-from evidence.dossier.drawings import incident_window, time_strip, window_bars
+from evidence.dossier.drawings import incident_window, roof_plan, time_strip, window_bars
 from evidence.dossier.exhibits import Exhibit, clock_words, file_name
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.weak import weak_points
-from evidence.figures import SceneFlowable, draw_window_bars
+from evidence.figures import SceneFlowable, draw_roof_plan, draw_window_bars
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import RuleGaps
 from evidence.upkeep.incidents import Look
@@ -31,7 +31,15 @@ def zones(ctx: Sheet) -> list[Flowable]:
         )
     widths = ctx.grid.shares((20, 24, 24, 16, 16))
     heads = ("zone", "last look before", "first look after", "stood open before", "found after")
-    parts: list[Flowable] = [lay.table(heads, rows, widths), lay.gap(8)]
+    plan = draw_roof_plan(
+        roof_plan(ctx.standing, ctx.facts.incident.zones, key=True), ctx.grid.text_width
+    )
+    parts: list[Flowable] = [
+        lay.table(heads, rows, widths),
+        lay.gap(10),
+        SceneFlowable(plan),
+        lay.gap(8),
+    ]
     return [*parts, *_later(ctx)]
 
 
