@@ -25,7 +25,7 @@ _EDGE = 6.0
 _RULE = 0.5
 
 
-def sign(  # noqa: PLR0913 - all but the file is named
+def sign(
     pdf: bytes,
     *,
     key: "EllipticCurvePrivateKey",
@@ -118,7 +118,7 @@ def signature_box(lines: Sequence[str], width: float, height: float) -> bytes:
     Raises:
         RefusedError: the box is too low for its lines.
     """
-    from reportlab.pdfgen.canvas import Canvas  # type: ignore[import-untyped]
+    from reportlab.pdfgen.canvas import Canvas
 
     if 2 * _EDGE + len(lines) * _LINE > height:
         raise RefusedError("signature box", f"is too low for {len(lines)} lines")

@@ -1,104 +1,282 @@
-"""Duties that follow an event: a look after a trip, after an incident (OUTPUTS § 2).
+"""Duties that follow or go before an event: a look after a trip, before storage (OUTPUTS § 2).
 
-Every zone that the rule covers must be looked at. A trip under way gives no duty yet.
+Every zone that the rule covers and the rig had on that day must be looked at. A trip under way
+gives no duty yet.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from evidence.entries import Incident, Inspection, Rule
-from evidence.times import Pair, days_apart, parse_day, parse_when
-from evidence.upkeep.gaps import Met, covered_places, covers
+from evidence.entries import Inspection, Reseal, Storage, Trip
+from evidence.times import Pair, Span, days_apart, parse_day, parse_when
+from evidence.trade import Catalogue
+from evidence.upkeep.around import names
+from evidence.upkeep.gaps import Met, covered_by, covered_places
 from evidence.upkeep.history import History
-from evidence.upkeep.items import Item
-from evidence.words import Task
+from evidence.upkeep.incidents import IncidentFacts
+from evidence.upkeep.items import Dates, Item
+from evidence.upkeep.ruled import RuleInTime, rules_in_time
+from evidence.words import Occasion, Task
+
+Counts = Callable[[Item, Inspection], bool]
 
 
 @dataclass(frozen=True, slots=True)
 class Trigger:
-    """What set a duty going: the entry, the first and last date it may count from, the limit."""
+    """What set a duty going.
+
+    Attributes:
+        seq: its entry.
+        day: the day of the event; the rule must be in force on it.
+        from_: the first and last date from which the duty may run.
+        by: the first and last date that may be its limit.
+        counts: whether a look can be the one that is asked for.
+        zones: the zones that it is about; None for all that the rule covers.
+    """
 
     seq: int
-    from_: tuple[date, date]
-    by: date
+    day: date
+    from_: Dates
+    by: Dates
+    counts: Counts
+    zones: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """One duty: from when, by when, the entry that completed it, and the zones still missing."""
+    """One duty: from when, by when, the entry that completed it, and the zones still missing.
+
+    `met` counts every look at its stated time, `met_on_time` only those logged within 24 h and not
+    corrected since.
+    """
 
     rule: str
     task: Task
     trigger: int
     from_: date
     by: date
+    by_at_latest: date
     done: int | None
     days: Pair
     met: Met
+    met_on_time: Met
     missing: tuple[str, ...]
 
 
-def measure_duties(history: History) -> tuple[Duty, ...]:
+def measure_duties(
+    history: History, incidents: Sequence[IncidentFacts], catalogue: Catalogue
+) -> tuple[Duty, ...]:
     """Every duty that the record's rules and events give, by rule and date."""
     return tuple(
-        _duty(history, rule, trigger)
-        for _, rule in history.rules()
-        for trigger in _triggers(history, rule)
-        if trigger.from_[1] >= parse_day(rule.applies_from)
+        _duty(history, ruled, trigger, zones, catalogue)
+        for ruled in rules_in_time(history)
+        for trigger in sorted(_triggers(history, incidents, ruled), key=lambda t: (t.from_, t.seq))
+        if ruled.in_force_on(trigger.day)
+        if (zones := _zones(history, ruled, trigger))
     )
 
 
-def _triggers(history: History, rule: Rule) -> Iterator[Trigger]:
-    if rule.task is Task.AFTER_TRIP:
-        yield from _trips(history, rule)
-    elif rule.task is Task.AFTER_EVENT:
-        for item, incident in history.of(Incident):
-            window = parse_when(incident.when, item.home).cut_at(item.entry.logged)
-            last = window.days(item.home)[1]
-            yield Trigger(item.seq, (last, last), last + timedelta(days=rule.days))
+def _triggers(
+    history: History, incidents: Sequence[IncidentFacts], ruled: RuleInTime
+) -> Iterator[Trigger]:
+    match ruled.rule.task:
+        case Task.AFTER_TRIP:
+            yield from _after_trips(history, ruled)
+        case Task.AFTER_EVENT:
+            yield from _after_events(incidents, ruled)
+        case Task.AFTER_RESEAL:
+            yield from _after_reseals(history, ruled)
+        case Task.BEFORE_STORAGE:
+            yield from _before_storages(history, ruled)
+        case Task.OUT_OF_STORAGE:
+            yield from _out_of_storages(history, ruled)
+        case Task.BEFORE_WARRANTY_END:
+            yield from _before_the_end(ruled)
+        case _:
+            return
 
 
-def _trips(history: History, rule: Rule) -> Iterator[Trigger]:
-    trips = history.trips()
-    for item, trip, back in trips:
-        if back is None:
-            continue
-        home = parse_when(back, history.home).days(history.home)
-        by = home[0] + timedelta(days=rule.days)
-        outs = [history.first_day(other.out) for _, other, _ in trips if other is not trip]
-        next_out = min((out for out in outs if out >= home[1]), default=by)
-        yield Trigger(item.seq, home, min(by, next_out))
+def _after(span: Span, occasion: Occasion) -> Counts:
+    """Looks that began when it was over, or that say themselves that they came after it."""
+
+    def counts(item: Item, body: Inspection) -> bool:
+        earliest = item.time.earliest
+        if earliest is not None and earliest >= span.latest:
+            return True
+        ended = span.latest if span.earliest is None else span.earliest
+        return body.occasion is occasion and item.time.latest >= ended
+
+    return counts
 
 
-def _duty(history: History, rule: Rule, trigger: Trigger) -> Duty:
+def _later(days: Dates, count: int) -> Dates:
+    return days[0] + timedelta(days=count), days[1] + timedelta(days=count)
+
+
+def _before_next_trip(history: History, seq: int, home: Dates, by: Dates) -> Dates:
+    """The limit, or the next trip out where that comes first; of one day, by their order."""
+    outs = [
+        out
+        for item, trip in history.of(Trip)
+        if (out := parse_when(trip.out, item.home).days(item.home))[0] >= home[1]
+        and (out[0] > home[1] or item.seq > seq)
+    ]
+    return min([by[0], *(out[0] for out in outs)]), min([by[1], *(out[1] for out in outs)])
+
+
+def _after_trips(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
+    for item, trip in history.of(Trip):
+        back = history.closing(item, trip)
+        if back is not None:
+            home = back.days(item.home)
+            by = _before_next_trip(history, item.seq, home, _later(home, ruled.rule.days))
+            yield Trigger(item.seq, home[1], home, by, _after(back, Occasion.AFTER_TRIP))
+
+
+def _after_events(incidents: Sequence[IncidentFacts], ruled: RuleInTime) -> Iterator[Trigger]:
+    for facts in incidents:
+        last = facts.window.days(facts.item.home)[1]
+        by = last + timedelta(days=ruled.rule.days)
+        yield Trigger(facts.item.seq, last, (last, last), (by, by), _names_or_follows(facts))
+
+
+def _names_or_follows(facts: IncidentFacts) -> Counts:
+    def counts(item: Item, _: Inspection) -> bool:
+        window, earliest = facts.window, item.time.earliest
+        if window.earliest is not None and item.time.latest < window.earliest:
+            return False
+        return names(item, facts.incident) or (earliest is not None and earliest >= window.latest)
+
+    return counts
+
+
+def _after_reseals(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
+    """A look at the new bead: from `from_days` after it was laid to `days` after it."""
+    for item, reseal in history.of(Reseal):
+        laid = item.bounds
+        opens = _later(laid, ruled.rule.from_days or 0)
+        by = _later(laid, ruled.rule.days)
+        counts = _begun(item, opens[0])
+        yield Trigger(item.seq, laid[1], opens, by, counts, frozenset(reseal.zones))
+
+
+def _begun(reseal: Item, day: date) -> Counts:
+    def counts(item: Item, _: Inspection) -> bool:
+        earliest = item.time.earliest
+        follows = earliest is not None and earliest >= reseal.time.latest
+        return follows and item.dates[0] >= day
+
+    return counts
+
+
+def _before_storages(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
+    for item, storage in history.of(Storage):
+        away = parse_when(storage.from_, item.home).cut_at(item.told_at("from"))
+        days = away.days(item.home)
+        opens = _later(days, -ruled.rule.days)
+        by = _later(days, -(ruled.rule.from_days or 0))
+        yield Trigger(item.seq, days[1], opens, by, _ahead_of(away, opens[0], by[1]))
+
+
+def _ahead_of(away: Span, first: date, last: date) -> Counts:
+    """Looks within the days that ended when storage began, or that say they came before it."""
+
+    def counts(item: Item, body: Inspection) -> bool:
+        began = away.latest if away.earliest is None else away.earliest
+        earliest = away.latest if item.time.earliest is None else item.time.earliest
+        ahead = item.time.latest <= began
+        says_so = body.occasion is Occasion.BEFORE_STORAGE and earliest <= away.latest
+        return (ahead or says_so) and first <= item.dates[0] <= last
+
+    return counts
+
+
+def _out_of_storages(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
+    for item, storage in history.of(Storage):
+        out = history.closing(item, storage)
+        if out is not None:
+            days = out.days(item.home)
+            by = _before_next_trip(history, item.seq, days, _later(days, ruled.rule.days))
+            yield Trigger(item.seq, days[1], days, by, _after(out, Occasion.OUT_OF_STORAGE))
+
+
+def _before_the_end(ruled: RuleInTime) -> Iterator[Trigger]:
+    """The warranty's last day is the rule's own `applies_to`."""
+    if ruled.rule.applies_to is None:
+        return
+    end = parse_day(ruled.rule.applies_to)
+    opens = end - timedelta(days=ruled.rule.days)
+    by = end - timedelta(days=ruled.rule.from_days or 0)
+
+    def counts(item: Item, _: Inspection) -> bool:
+        return opens <= item.dates[0] and item.dates[1] <= end
+
+    yield Trigger(ruled.item.seq, end, (opens, opens), (by, by), counts)
+
+
+def _zones(history: History, ruled: RuleInTime, trigger: Trigger) -> tuple[str, ...]:
+    """The zones that must be looked at: those the rule covers, of those that were there."""
+    return tuple(
+        place.id
+        for place in covered_places(history, ruled.rule)
+        if place.there_on(trigger.day) and (trigger.zones is None or place.id in trigger.zones)
+    )
+
+
+def _duty(
+    history: History,
+    ruled: RuleInTime,
+    trigger: Trigger,
+    zones: Sequence[str],
+    catalogue: Catalogue,
+) -> Duty:
     looks = sorted(
-        (item for item, _ in history.of(Inspection) if item.dates[1] >= trigger.from_[0]),
-        key=lambda item: (item.dates, item.seq),
+        (look for look, body in history.of(Inspection) if trigger.counts(look, body)),
+        key=lambda look: (look.time.latest, look.seq),
     )
-    missing = {place.id: place for place in covered_places(history, rule)}
-    done: Item | None = None
-    for item in looks:
-        for zone_id in [key for key, place in missing.items() if covers(item, rule, place)]:
-            del missing[zone_id]
-        if not missing:
-            done = item
-            break
-    ended = (history.on, history.on) if done is None else done.dates
+    covered = [(look, set(covered_by(history, look, ruled.rule, catalogue))) for look in looks]
+    prompt = [
+        (look, seen)
+        for look, seen in covered
+        if look.on_time and history.in_bracket(look) and look.time.latest >= ruled.known_from
+    ]
+    done, missing = _done(zones, covered)
+    ended = _ended(history, done)
     return Duty(
-        rule=rule.id,
-        task=rule.task,
+        rule=ruled.rule.id,
+        task=ruled.rule.task,
         trigger=trigger.seq,
         from_=trigger.from_[0],
-        by=trigger.by,
+        by=trigger.by[0],
+        by_at_latest=trigger.by[1],
         done=None if done is None else done.seq,
         days=days_apart(trigger.from_, ended),
-        met=_met(ended, trigger.by, done),
-        missing=tuple(missing),
+        met=_met(history, trigger, done),
+        met_on_time=_met(history, trigger, _done(zones, prompt)[0]),
+        missing=missing,
     )
 
 
-def _met(ended: tuple[date, date], by: date, done: Item | None) -> Met:
-    if ended[0] > by:
+def _done(
+    zones: Sequence[str], looks: Sequence[tuple[Item, set[str]]]
+) -> tuple[Item | None, tuple[str, ...]]:
+    """The look with which every zone had been looked at, else the zones still missing."""
+    missing = dict.fromkeys(zones)
+    for look, seen in looks:
+        for zone_id in seen:
+            missing.pop(zone_id, None)
+        if not missing:
+            return look, ()
+    return None, tuple(missing)
+
+
+def _ended(history: History, done: Item | None) -> Dates:
+    return (history.on, history.on) if done is None else done.bounds
+
+
+def _met(history: History, trigger: Trigger, done: Item | None) -> Met:
+    ended = _ended(history, done)
+    if ended[0] > trigger.by[1]:
         return Met.NO
-    return Met.YES if done is not None and ended[1] <= by else Met.UNCLEAR
+    return Met.YES if done is not None and ended[1] <= trigger.by[0] else Met.UNCLEAR

@@ -13,6 +13,10 @@ from evidence.upkeep.items import Dates, Item
 from evidence.upkeep.sealing import fitting_zones
 from evidence.words import Recheck
 
+_TELLS_OF_SEEING = ("when", "means", "zones", "findings", "rechecks")
+_TELLS_OF_ENDING = ("when", "means", "zones", "family", "settles", "rechecks")
+"""Fields in which a correction changes what an entry says of a finding."""
+
 
 @dataclass(frozen=True, slots=True)
 class Seen:
@@ -24,7 +28,7 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """One time that the finding was seen, its grade then, and when that was written down."""
+    """One time that the finding was seen, and its grade then."""
 
     item: Item
     grade: int
@@ -34,6 +38,11 @@ class Sighting:
         """When it was seen."""
         return self.item.time
 
+    @property
+    def told_at(self) -> datetime:
+        """When that was written down as it stands."""
+        return self.item.told_at(*_TELLS_OF_SEEING)
+
 
 @dataclass(frozen=True, slots=True)
 class Closure:
@@ -42,6 +51,14 @@ class Closure:
     item: Item
     how: str
     reopened: Sighting | None
+
+    def stood_at(self, moment: datetime) -> bool:
+        """Whether it was over at `moment` and written down by then, and not yet seen again."""
+        return (
+            self.item.time.latest <= moment
+            and self.item.told_at(*_TELLS_OF_ENDING) <= moment
+            and (self.reopened is None or self.reopened.span.latest > moment)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,18 +100,13 @@ class FindingFacts:
         """
         if self.first_seen.span.latest > moment:
             return False
-        return not any(
-            closure.item.time.latest <= moment
-            and closure.item.told_at() <= moment
-            and (closure.reopened is None or closure.reopened.span.latest > moment)
-            for closure in self.closures
-        )
+        return not any(closure.stood_at(moment) for closure in self.closures)
 
     def grade_at(self, moment: datetime) -> int:
         """Its grade at `moment`; what was only written down later counts where it is graver."""
         seen = [s for s in self.sightings if s.span.latest <= moment]
-        known = [s.grade for s in seen if s.item.told_at() <= moment]
-        later = [s.grade for s in seen if s.item.told_at() > moment]
+        known = [s.grade for s in seen if s.told_at <= moment]
+        later = [s.grade for s in seen if s.told_at > moment]
         return max([*known[-1:], *later], default=0)
 
 
@@ -253,7 +265,7 @@ def _last_without(history: History, zone_id: str, first: Item) -> Seen | None:
         for item, _ in history.looks_at(zone_id)
         if item.time.latest < begins
         and item.seq < first.seq
-        and item.told_at() <= first.entry.logged
+        and item.told_at(*_TELLS_OF_SEEING) <= first.entry.logged
     ]
     return Seen(before[-1].seq, before[-1].time) if before else None
 

@@ -1,29 +1,30 @@
 """An incident: what the looks around it say, and nothing about its cause (OUTPUTS § 2)."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from functools import cached_property
 
-from evidence.entries import Cost, Cover, Incident, Inspection, Notice, Weather
+from evidence.entries import Cost, Cover, Incident, Notice, Weather
 from evidence.times import Basis, Pair, Span, days_apart, minutes_apart, parse_when
 from evidence.trade import Catalogue
-from evidence.upkeep.findings import FindingFacts
-from evidence.upkeep.gaps import PERIODIC, Met, met, worst_zone, zone_rows
+from evidence.upkeep.around import Around, Look, Window, names, stated_grade
+from evidence.upkeep.findings import FindingFacts, measure_findings
+from evidence.upkeep.gaps import PERIODIC, Met, met, most, zone_rows
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
-from evidence.words import Grade, Known, Occasion
+from evidence.upkeep.ruled import rules_in_time
+from evidence.words import Grade, Known, NoticeType, Occasion
 
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """One look at one zone, counted from the incident's window."""
-
-    seq: int
-    item: Item
-    grade: int
-    days: Pair
-    support: str | None
+__all__ = [
+    "Counted",
+    "IncidentFacts",
+    "Look",
+    "RuleUnder",
+    "ZoneUnderIncident",
+    "measure_incidents",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,7 @@ class ZoneUnderIncident:
     """One zone that an incident names.
 
     A look that straddles the window, or that was logged only afterwards, is listed and not used.
+    `changed_since` are looks before that were corrected or withdrawn after the window began.
     """
 
     zone: str
@@ -42,6 +44,7 @@ class ZoneUnderIncident:
     found: tuple[str, ...]
     claimed_before: tuple[int, ...]
     straddling: tuple[int, ...]
+    changed_since: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,242 +86,246 @@ class IncidentFacts:
 def measure_incidents(
     history: History, findings: Sequence[FindingFacts], catalogue: Catalogue
 ) -> tuple[IncidentFacts, ...]:
-    """Every incident of the record; a later entry of the same id restates it."""
-    latest = {body.id: (item, body) for item, body in history.of(Incident)}
+    """Every incident of the record that was not withdrawn."""
     return tuple(
-        _measure(history, findings, catalogue, item, body) for item, body in latest.values()
+        _Incident(history, findings, catalogue, item, incident).facts()
+        for item, incident in history.of(Incident)
     )
 
 
-def incident_window(
-    history: History, item: Item, incident: Incident, findings: Sequence[FindingFacts]
-) -> Span:
-    """The stated window; for `found-later` cut by the onsets of what was found.
+class _Incident:
+    """One incident while it is being measured."""
 
-    Those are the findings that name the incident, and those first seen in its zones by a look that
-    names it. An onset that shares nothing with the window does not cut it.
-    """
-    stated = parse_when(incident.when, item.home).cut_at(item.entry.logged)
-    if incident.known is not Known.FOUND_LATER:
-        return stated
-    for finding in findings:
-        if not _names(history, finding, incident):
-            continue
-        common = stated.meet(Span(*finding.onset, Basis.STATED))
-        if common is not None:
-            stated = replace(stated, earliest=common[0], latest=common[1])
-    return stated
-
-
-def _names(history: History, finding: FindingFacts, incident: Incident) -> bool:
-    if incident.id in finding.attribution:
-        return True
-    opener = next(item for item in history.items if item.seq == finding.opened)
-    return finding.zone in incident.zones and incident.id in _incidents_of(opener)
-
-
-def _incidents_of(item: Item) -> Sequence[str]:
-    return getattr(item.body, "incidents", None) or ()
-
-
-def _measure(
-    history: History,
-    findings: Sequence[FindingFacts],
-    catalogue: Catalogue,
-    item: Item,
-    incident: Incident,
-) -> IncidentFacts:
-    window = incident_window(history, item, incident, findings)
-    around = _Around(history, window, incident)
-    zones = tuple(_zone(around, findings, zone_id) for zone_id in incident.zones)
-    routine = [
-        look
-        for look in around.all_before()
-        if isinstance(look.item.body, Inspection) and look.item.body.occasion is Occasion.ROUTINE
-    ]
-    after = [zone.after for zone in zones if zone.after is not None]
-    first_after = min(after, key=lambda look: (look.item.time.latest, look.seq), default=None)
-    return IncidentFacts(
-        id=incident.id,
-        item=item,
-        incident=incident,
-        window=window,
-        zones=zones,
-        covered=_covered(history, incident, window),
-        notice=_notice(history, incident, around),
-        last_routine_look=_last(routine),
-        first_look_after=None
-        if first_after is None
-        else Counted(first_after.seq, first_after.days),
-        rules=_rules(history, catalogue, around),
-        later=_later(findings, zones, around, first_after),
-        costs=_costs(history, incident),
-        weather=_weather(history, incident),
-    )
-
-
-def _last(looks: Sequence[Look]) -> Counted | None:
-    last = max(looks, key=lambda look: (look.item.time.latest, look.seq), default=None)
-    return None if last is None else Counted(last.seq, last.days)
-
-
-class _Around:
-    """The looks around one window, sorted into before, claimed before, straddling and after."""
-
-    def __init__(self, history: History, window: Span, incident: Incident) -> None:
+    def __init__(
+        self,
+        history: History,
+        findings: Sequence[FindingFacts],
+        catalogue: Catalogue,
+        item: Item,
+        incident: Incident,
+    ) -> None:
         self.history = history
-        self.window = window
+        self.findings = findings
+        self.catalogue = catalogue
+        self.item = item
         self.incident = incident
-        self.dates = window.days(history.home)
+        self.around = Around(history, item, incident, self._window())
 
-    @property
-    def begins(self) -> datetime:
-        """The window's earliest; where only "not after" is known, its latest."""
-        return self.window.latest if self.window.earliest is None else self.window.earliest
+    def _window(self) -> Window:
+        """The stated window; for `found-later` cut by the onsets of what was found.
 
-    def looks(self, zone_id: str) -> list[tuple[Item, Inspection]]:
-        return self.history.looks_at(zone_id)
+        Those are the findings that name the incident, and those that the first look after the
+        stated window found in its zones. They cut it together: where they have no time in common
+        one event does not explain them, and the stated window stays.
+        """
+        told = self.item.told_at("when")
+        stated = parse_when(self.incident.when, self.item.home).cut_at(told)
+        if self.incident.known is not Known.FOUND_LATER:
+            return Window(stated)
+        around = Around(self.history, self.item, self.incident, Window(stated))
+        found = {name for zone in self.incident.zones for name in self._found(around, zone)}
+        cutting = [
+            finding for finding in self.findings if finding.id in found or self._named(finding)
+        ]
+        cut = stated
+        for finding in cutting:
+            common = cut.meet(Span(*finding.onset, Basis.STATED))
+            if common is None:
+                return Window(stated)
+            cut = Span(*common, Basis.STATED)
+        if cut.earliest == stated.earliest:
+            return Window(cut)
+        looks = [finding.last_without for finding in cutting if finding.last_without is not None]
+        return Window(cut, frozenset(s.seq for s in looks if s.span.earliest == cut.earliest))
 
-    def is_after(self, item: Item) -> bool:
-        """A look that names the incident, or that began when the window had ended."""
-        earliest = item.time.earliest
-        return self.incident.id in _incidents_of(item) or (
-            earliest is not None and earliest >= self.window.latest
+    def facts(self) -> IncidentFacts:
+        around, incident = self.around, self.incident
+        zones = tuple(self._zone(zone_id) for zone_id in incident.zones)
+        after = [zone.after for zone in zones if zone.after is not None]
+        first_after = min(after, key=_ended, default=None)
+        return IncidentFacts(
+            id=incident.id,
+            item=self.item,
+            incident=incident,
+            window=around.window,
+            zones=zones,
+            covered=self._covered(),
+            notice=self._notice(),
+            last_routine_look=self._last_routine_look(),
+            first_look_after=None
+            if first_after is None
+            else Counted(first_after.seq, first_after.days),
+            rules=self._rules(),
+            later=self._later(zones, first_after),
+            costs=_costs(self.history, incident),
+            weather=_weather(self.history, incident),
         )
 
-    def ended_before(self, item: Item) -> bool:
-        if self.is_after(item) or self.window.earliest is None:
-            return False
-        # The look that cuts a found-later window starts it: it counts as before.
-        return item.time.latest <= self.begins or self._cuts(item)
+    # One zone
 
-    def _cuts(self, item: Item) -> bool:
-        return (
-            self.incident.known is Known.FOUND_LATER and item.time.earliest == self.window.earliest
+    def _zone(self, zone_id: str) -> ZoneUnderIncident:
+        around = self.around
+        looks = self.history.looks_at(zone_id)
+        before = [item for item, _ in looks if around.is_before(item, zone_id)]
+        after = [item for item, _ in looks if around.is_after(item)]
+        ended = [item for item, _ in looks if around.ended_before(item)]
+        last = None if not before else around.before(before[-1], zone_id, self.findings)
+        found = self._found(around, zone_id)
+        return ZoneUnderIncident(
+            zone=zone_id,
+            before_state=self._before_state(zone_id, last),
+            after_state="finding" if found else "none" if after else "not-looked-at",
+            before=last,
+            after=None if not after else around.after(after[0], zone_id, self.findings),
+            open_before=tuple(dict.fromkeys(f for zone, f, _ in self._open if zone == zone_id)),
+            found=tuple(found),
+            claimed_before=tuple(item.seq for item in ended if item not in before),
+            straddling=tuple(i.seq for i, _ in looks if i not in after and i not in ended),
+            changed_since=tuple(item.seq for item, _ in around.changed_since(zone_id)),
         )
 
-    def is_before(self, item: Item) -> bool:
-        """Ended by the window's earliest and logged, with every correction, before it."""
-        if not self.ended_before(item):
-            return False
-        logged_before = item.settled_at <= self.begins
-        return logged_before or (self._cuts(item) and item.within_24h and not item.corrected_by)
+    @cached_property
+    def _open(self) -> list[tuple[str, str, int]]:
+        """(zone, finding, grade) of what stood open when the window began.
 
-    def look(self, item: Item, body: Inspection, zone_id: str) -> Look:
-        after = self.is_after(item)
-        days = days_apart(self.dates, item.dates) if after else days_apart(item.dates, self.dates)
-        support = None
-        if not after:
-            vouched = self.history.vouched_before(item.seq, self.window.earliest)
-            support = "witnessed-before" if vouched else "own-clock-before"
-        grade = next(int(row.grade) for row in body.zones if row.zone == zone_id)
-        return Look(item.seq, item, grade, days, support)
+        By today's record, and by the record as it stood: what was open in that is not taken out of
+        it by what was corrected or withdrawn afterwards.
+        """
+        begins, stood = self.around.begins, self.around.stood
+        if begins is None or stood is None:
+            return []
+        known = list(self.findings)
+        if self.around.retold:
+            known += measure_findings(stood, self.catalogue)
+        return [(f.zone, f.id, f.grade_at(begins)) for f in known if f.open_at(begins)]
 
-    def all_before(self) -> list[Look]:
+    def _before_state(self, zone_id: str, last: Look | None) -> str:
+        """`sound` (grade 0-1 and nothing of grade ≥ 2 open there), `open`, `unknown` (no look)."""
+        if last is None:
+            return "unknown"
+        graves = [last.grade, *(grade for zone, _, grade in self._open if zone == zone_id)]
+        graves += [
+            stated_grade(body, zone_id)
+            for then, body in self.around.changed_since(zone_id)
+            if _ended(then) >= _ended(last)
+        ]
+        return "open" if max(graves) >= Grade.MAINTAIN else "sound"
+
+    def _found(self, around: Around, zone_id: str) -> list[str]:
+        """What was first seen at the first look after the window, or earlier in its name."""
+        after = [item for item, _ in self.history.looks_at(zone_id) if around.is_after(item)]
         return [
-            self.look(item, body, zone_id)
-            for zone_id in self.incident.zones
-            for item, body in self.looks(zone_id)
-            if self.is_before(item)
+            finding.id
+            for finding in self.findings
+            if finding.zone == zone_id
+            and not (around.begins is not None and finding.open_at(around.begins))
+            and self._seen_with(around, finding, after[0] if after else None)
         ]
 
+    def _seen_with(self, around: Around, finding: FindingFacts, first: Item | None) -> bool:
+        opener = finding.sightings[0].item
+        if first is None:
+            return self._named(finding)
+        if opener.time.latest > first.time.latest:
+            return False
+        return opener.seq == first.seq or self._named(finding) or around.is_after(opener)
 
-def _zone(around: _Around, findings: Sequence[FindingFacts], zone_id: str) -> ZoneUnderIncident:
-    looks = around.looks(zone_id)
-    before = [pair for pair in looks if around.is_before(pair[0])]
-    after = [pair for pair in looks if around.is_after(pair[0])]
-    last = None if not before else around.look(*before[-1], zone_id)
-    first = None if not after else around.look(*after[0], zone_id)
-    here = [finding for finding in findings if finding.zone == zone_id]
-    open_before = [finding for finding in here if finding.open_at(around.begins)]
-    found = [
-        finding.id
-        for finding in here
-        if first is not None and finding not in open_before and finding.first_seen.seq == first.seq
-    ]
-    return ZoneUnderIncident(
-        zone=zone_id,
-        before_state=_before_state(last, open_before),
-        after_state="not-looked-at" if first is None else "finding" if found else "none",
-        before=last,
-        after=first,
-        open_before=tuple(finding.id for finding in open_before),
-        found=tuple(found),
-        claimed_before=tuple(
-            item.seq
-            for item, _ in looks
-            if around.ended_before(item) and not around.is_before(item)
-        ),
-        straddling=tuple(
-            item.seq
-            for item, _ in looks
-            if not around.ended_before(item) and not around.is_after(item)
-        ),
-    )
+    def _named(self, finding: FindingFacts) -> bool:
+        """Whether the finding names the incident, or what opened it in one of its zones does."""
+        if self.incident.id in finding.attribution:
+            return True
+        opener = self.history.item(finding.opened)
+        in_zones = finding.zone in self.incident.zones
+        return in_zones and opener is not None and names(opener, self.incident)
+
+    # The whole incident
+
+    def _first(self, items: Iterable[Item]) -> Item | None:
+        """The first entry that can be an answer to the incident: none that ended before it."""
+        able = [item for item in items if not self.around.wholly_before(item)]
+        return min(able, key=lambda item: (item.time.latest, item.seq), default=None)
+
+    def _covered(self) -> Counted | None:
+        covers = (item for item, _ in self.history.of(Cover) if names(item, self.incident))
+        first = self._first(covers)
+        if first is None:
+            return None
+        return Counted(first.seq, minutes_apart(self.around.counted, first.time))
+
+    def _notice(self) -> Counted | None:
+        first = self._first(
+            item
+            for item, body in self.history.of(Notice)
+            if body.direction == "sent"
+            and body.type is NoticeType.LOSS
+            and names(item, self.incident)
+        )
+        return (
+            None
+            if first is None
+            else Counted(first.seq, days_apart(self.around.dates, first.bounds))
+        )
+
+    def _last_routine_look(self) -> Counted | None:
+        looks = [
+            self.around.before(item, zone_id, self.findings)
+            for zone_id in self.incident.zones
+            for item, body in self.history.looks_at(zone_id)
+            if body.occasion is Occasion.ROUTINE and self.around.is_before(item, zone_id)
+        ]
+        last = max(looks, key=_ended, default=None)
+        return None if last is None else Counted(last.seq, last.days)
+
+    def _rules(self) -> tuple[RuleUnder, ...]:
+        """Each rule on time and up to the window; those it took the place of are counted in."""
+        begins = self.around.begins or self.around.window.latest
+        rows: dict[str, list[Pair]] = {}
+        kept: dict[str, list[Met]] = {}
+        for ruled in rules_in_time(self.history):
+            if not ruled.rule.required or ruled.rule.task not in PERIODIC:
+                continue
+            measured = zone_rows(self.history, ruled, self.catalogue, on_time=True, before=begins)
+            rows.setdefault(ruled.rule.id, []).extend(row.over for row in measured)
+            kept.setdefault(ruled.rule.id, [])
+            if measured:
+                kept[ruled.rule.id].append(met(measured))
+        return tuple(RuleUnder(name, _all(kept[name]), most(rows[name])) for name in rows)
+
+    def _later(
+        self, zones: Sequence[ZoneUnderIncident], first_after: Look | None
+    ) -> tuple[tuple[str, Pair], ...]:
+        """Findings in the same zones, or related, first seen after the first look after."""
+        if first_after is None:
+            return ()
+        found = {finding_id for zone in zones for finding_id in zone.found}
+        named = {zone.zone for zone in zones}
+        return tuple(
+            (finding.id, days_apart(self.around.dates, finding.sightings[0].item.bounds))
+            for finding in self.findings
+            if finding.id not in found
+            and (finding.zone in named or found & set(finding.related))
+            and finding.first_seen.span.latest > first_after.item.time.latest
+        )
 
 
-def _before_state(last: Look | None, open_before: Sequence[FindingFacts]) -> str:
-    if last is None:
-        return "unknown"
-    stood_open = any(finding.grade >= Grade.MAINTAIN for finding in open_before)
-    return "open" if stood_open or last.grade >= Grade.MAINTAIN else "sound"
+def _ended(look: Item | Look) -> tuple[datetime, int]:
+    item = look.item if isinstance(look, Look) else look
+    return item.time.latest, item.seq
 
 
-def _covered(history: History, incident: Incident, window: Span) -> Counted | None:
-    covers = [item for item, body in history.of(Cover) if incident.id in (body.incidents or ())]
-    first = min(covers, key=lambda item: (item.time.latest, item.seq), default=None)
-    return None if first is None else Counted(first.seq, minutes_apart(window, first.time))
-
-
-def _notice(history: History, incident: Incident, around: _Around) -> Counted | None:
-    sent = [
-        item
-        for item, body in history.of(Notice)
-        if body.direction == "sent" and incident.id in (body.incidents or ())
-    ]
-    first = min(sent, key=lambda item: (item.time.latest, item.seq), default=None)
-    return None if first is None else Counted(first.seq, days_apart(around.dates, first.dates))
-
-
-def _rules(history: History, catalogue: Catalogue, around: _Around) -> tuple[RuleUnder, ...]:
-    counted = []
-    for item, rule in history.rules():
-        if not rule.required or rule.task not in PERIODIC:
-            continue
-        up_to = around.begins.astimezone(history.home).date()
-        rows = zone_rows(history, item, rule, catalogue, on_time=True, up_to=up_to)
-        worst = worst_zone(rows)
-        counted.append(RuleUnder(rule.id, met(rows), (0, 0) if worst is None else worst.over))
-    return tuple(counted)
-
-
-def _later(
-    findings: Sequence[FindingFacts],
-    zones: Sequence[ZoneUnderIncident],
-    around: _Around,
-    first_after: Look | None,
-) -> tuple[tuple[str, Pair], ...]:
-    """Findings in the same zones, or related, first seen after the first look after."""
-    if first_after is None:
-        return ()
-    found = {finding_id for zone in zones for finding_id in zone.found}
-    named = {zone.zone for zone in zones}
-    rows = []
-    for finding in findings:
-        seen = finding.first_seen
-        tied = finding.zone in named or found & set(finding.related)
-        if tied and finding.id not in found and seen.span.latest > first_after.item.time.latest:
-            days = days_apart(around.dates, seen.span.days(around.history.home))
-            rows.append((finding.id, days))
-    return tuple(rows)
+def _all(kept: Sequence[Met]) -> Met:
+    """The answer for rules that followed each other."""
+    if Met.NO in kept:
+        return Met.NO
+    return Met.YES if kept and set(kept) == {Met.YES} else Met.UNCLEAR
 
 
 def _costs(history: History, incident: Incident) -> tuple[tuple[str, str], ...]:
     totals: dict[str, Decimal] = {}
-    for _, body in history.of(Cost):
-        if incident.id in (body.incidents or ()):
+    for item, body in history.of(Cost):
+        if names(item, incident):
             totals[body.currency] = totals.get(body.currency, Decimal(0)) + Decimal(body.amount)
-    return tuple((currency, str(total)) for currency, total in sorted(totals.items()))
+    return tuple((currency, format(total, "f")) for currency, total in sorted(totals.items()))
 
 
 def _weather(history: History, incident: Incident) -> Weather | None:

@@ -91,7 +91,7 @@ def meter_face(reading: str, mode: str) -> Image.Image:
     draw.rounded_rectangle((70, 150, 490, 1230), 44, fill=(38, 41, 43))
     draw.rounded_rectangle((100, 200, 460, 520), 22, fill=(158, 170, 150))
     draw.rounded_rectangle((100, 200, 460, 226), 13, fill=(132, 144, 126))
-    _figures(draw, reading, right=400, top=262, tall=180)
+    _figures(draw, reading, right=404, top=272, tall=140)
     small = ImageFont.load_default(50)
     draw.text((452, 440), "%", font=small, fill=(24, 28, 26), anchor="rs")
     draw.text((116, 508), mode, font=ImageFont.load_default(34), fill=(24, 28, 26), anchor="ls")

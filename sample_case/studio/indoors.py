@@ -80,7 +80,7 @@ def on_the_table(paper: Image.Image, width: float, seed: int, *, turn: float) ->
     creases = np.exp(-((v - 0.17 * depth) / 2.2) ** 2) - 0.7 * np.exp(-((v + 0.16 * depth) / 2.5) ** 2)
     curl = 9 * np.clip((np.abs(v) - depth * 0.30) / (depth * 0.2), 0, 1) ** 2
     s.raise_by((mask * (curl + 0.7 * creases + 0.8 * s.noise(60, seed))).astype(np.float32))
-    view = View((6, depth * 0.20, depth * 1.12), (0, 2), 58, roll=1.5)
+    view = View((depth * 0.01, depth * 0.24, depth * 1.22), (0, 2), 58, roll=1.5)
     film = Film(exposure=0.98, warmth=0.03, vignette=0.35, grain=0.010)
     return photograph(s, shade(s, WINDOW, view.eye), view, film, seed)
 
@@ -107,8 +107,8 @@ def on_the_bench(seed: int) -> Image.Image:
     picture = Image.new("RGB", (tag.width + 160, 330), (222, 196, 140))
     picture.paste(Image.composite(tag, Image.new("RGB", tag.size, (222, 196, 140)), tag.convert("L").point(lambda v: 255 - v)), (110, 70))
     decals.lay(s, picture, (196, -150), 150, turn=-9, thick=0.9, corner=9, gloss=0.03)
-    decals.lay(s, decals.ruler(30), (-70, 205), 308, turn=-1.2)
-    view = View((-10, 250, 520), (0, 6), 52, roll=1)
+    decals.lay(s, decals.ruler(30), (-60, 190), 308, turn=-1.2)
+    view = View((-6, 290, 520), (0, 28), 54, roll=1)
     film = Film(exposure=0.96, warmth=0.03, vignette=0.32, grain=0.011, focus=570, blur=0.8)
     return photograph(s, shade(s, WINDOW, view.eye), view, film, seed)
 

@@ -6,6 +6,8 @@ from datetime import UTC, datetime
 from functools import cache
 from io import BytesIO
 
+import pikepdf
+import pypdf
 from cryptography.hazmat.primitives.asymmetric import ec
 from reportlab.pdfgen.canvas import Canvas
 
@@ -91,3 +93,29 @@ def faults_by_verapdf(pdf: bytes, folder) -> dict[str, object]:
     done = subprocess.run([tool, "3b", file], capture_output=True, text=True, check=False)
     needed(done.returncode != 2, "what the veraPDF engine needs")
     return json.loads(done.stdout)["failed"]
+
+
+def flipped(pdf: bytes, place: int, bit: int) -> bytes:
+    """The file with one bit changed."""
+    changed = bytearray(pdf)
+    changed[place] ^= 1 << bit
+    return bytes(changed)
+
+
+def added_by_pypdf(change, pdf: bytes) -> bytes:
+    """The file with a change added behind its end."""
+    writer = pypdf.PdfWriter(BytesIO(pdf), incremental=True)
+    change(writer)
+    out = BytesIO()
+    writer.write(out)
+    assert out.getvalue().startswith(pdf)
+    return out.getvalue()
+
+
+def saved_anew(change, pdf: bytes, **how) -> bytes:
+    """The file changed and written from the beginning."""
+    with pikepdf.open(BytesIO(pdf)) as document:
+        change(document)
+        out = BytesIO()
+        document.save(out, **how)
+    return out.getvalue()

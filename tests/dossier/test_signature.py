@@ -174,7 +174,11 @@ def test_a_time_outside_the_certificates_life_is_refused():
             signed(finished(), signed_at=moment)
 
 
-@pytest.mark.parametrize("pdf", [b"", b"%PDF-1.7", pages("No field"), dossier()])
+@pytest.mark.parametrize(
+    "pdf",
+    [b"", b"%PDF-1.7", pages("No field"), dossier()],
+    ids=["nothing", "no PDF", "no field", "signed already"],
+)
 def test_a_file_without_an_empty_field_for_it_is_refused(pdf):
     with pytest.raises(RefusedError, match="cannot be signed"):
         signed(pdf)
