@@ -1,7 +1,7 @@
 """Figures in words: dates, counts and entry numbers as a page shows them."""
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from evidence.times import Pair, Span
@@ -20,6 +20,11 @@ MONTHS = (
     "November",
     "December",
 )
+
+_MINUTE = timedelta(minutes=1)
+_HOUR, _DAY = 60, 24 * 60  # in minutes
+_CLIPPED = 240
+"""Characters of a free text that a line of a page takes; the record holds the rest."""
 
 
 def day(given: date) -> str:
@@ -64,14 +69,16 @@ def span(given: Span, zone: ZoneInfo) -> str:
     if given.earliest is None:
         return f"not after {moment(latest, zone)}"
     earliest = given.earliest.astimezone(zone)
-    if (latest - earliest).total_seconds() < 60:
+    if given.latest - given.earliest < _MINUTE:
         return moment(earliest, zone)
     if _whole_days(earliest, latest):
         first, last = day(earliest.date()), day(latest.date())
         return first if first == last else f"{first} to {last}"
-    if earliest.date() == latest.date():
-        return f"{moment(earliest, zone)} to {latest:%H:%M}"
-    return f"{moment(earliest, zone)} to {moment(latest, zone)}"
+    if earliest.date() != latest.date():
+        return f"{moment(earliest, zone)} to {moment(latest, zone)}"
+    if earliest.utcoffset() != latest.utcoffset():
+        return f"{moment(earliest, zone)} ({offset(earliest, zone)}) to {clock(latest, zone)}"
+    return f"{moment(earliest, zone)} to {latest:%H:%M}"
 
 
 def short_span(given: Span, zone: ZoneInfo) -> str:
@@ -95,10 +102,17 @@ def on_or_between(given: Span, zone: ZoneInfo) -> str:
 
 
 def at(given: Span, zone: ZoneInfo) -> str:
-    """`at 16:40 (UTC-5)`; where the window is wider, its ends."""
-    if given.earliest is not None and (given.latest - given.earliest).total_seconds() < 60:
+    """`at 16:40 (UTC-5)`, `between 16:00 and 17:30 (UTC-5)`; the days of a wider window."""
+    if given.earliest is None:
+        return on_or_between(given, zone)
+    if given.latest - given.earliest < _MINUTE:
         return f"at {clock(given.earliest, zone)}"
-    return on_or_between(given, zone)
+    first, last = given.earliest.astimezone(zone), given.latest.astimezone(zone)
+    if first.date() != last.date() or _whole_days(first, last):
+        return on_or_between(given, zone)
+    same = first.utcoffset() == last.utcoffset()
+    begins = f"{first:%H:%M}" if same else clock(first, zone)
+    return f"between {begins} and {clock(last, zone)}"
 
 
 def count(pair: Pair) -> str:
@@ -110,6 +124,25 @@ def count(pair: Pair) -> str:
 def counted(pair: Pair, unit: str) -> str:
     """`1 day`, `9 days`, `8–10 days`."""
     return f"{count(pair)} {unit if pair == (1, 1) else unit + 's'}"
+
+
+def duration(minutes: Pair) -> tuple[str, str]:
+    """Minutes in the unit in which a person would say them: `("50", "minutes")`, `("4.5", "days")`.
+
+    An exact count keeps its tenth; the ends of an interval are widened to whole hours or days.
+    """
+    if minutes[1] <= 3 * _HOUR:
+        return count(minutes), "minute" if minutes == (1, 1) else "minutes"
+    size, unit = (_HOUR, "hours") if minutes[1] <= 3 * _DAY else (_DAY, "days")
+    if minutes[0] == minutes[1]:
+        return f"{minutes[0] / size:.1f}".removesuffix(".0"), unit
+    return count((minutes[0] // size, -(-minutes[1] // size))), unit
+
+
+def clipped(text: str, most: int = _CLIPPED) -> str:
+    """One line of a free text: its beginning and an ellipsis where it is longer than a line."""
+    line = " ".join(text.split())
+    return line if len(line) <= most else f"{line[: most - 1].rstrip()}\N{HORIZONTAL ELLIPSIS}"
 
 
 def entries(seqs: Iterable[int]) -> str:

@@ -4,9 +4,8 @@ A pure function of the measured record. The page lays these sentences out; `chec
 from the attached record and looks for each one on the page.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 
 from evidence.dossier import say
 from evidence.dossier.wording import Wording, wording
@@ -20,6 +19,8 @@ from evidence.witness import Trust
 from evidence.words import Grade, Role, Surface, Task
 
 _ACRONYMS = (Surface.EPDM, Surface.TPO, Surface.PVC)
+_MOST_OPEN = 4
+_FEW_ZONES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,11 @@ class Figure:
     unit: str
     text: str
     cites: tuple[int, ...]
+
+    @property
+    def statement(self) -> str:
+        """The figure with its unit, as it is read."""
+        return f"{self.value} {self.unit}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +49,10 @@ class OpenRow:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Everything that the first page says."""
+    """Everything that the first page says.
+
+    `open_rows` are the gravest findings that stood open, `open_note` says what they leave unsaid.
+    """
 
     title: str
     subtitle: str
@@ -59,8 +68,9 @@ class Summary:
         yield self.title
         yield self.subtitle
         for figure in self.figures:
-            yield figure.value
+            yield figure.statement
             yield figure.text
+        yield self.open_heading
         for row in self.open_rows:
             yield row.text
         yield self.open_note

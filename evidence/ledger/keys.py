@@ -22,6 +22,7 @@ from evidence.ledger.certificate import certifies, self_signed
 from evidence.ledger.disk import PRIVATE_FOLDER, plain_words, sync_folder, write_private
 from evidence.ledger.heads import origin_of
 from evidence.ledger.notes import Signer
+from evidence.ledger.pkcs8 import locked_pem
 from evidence.ledger.strict import is_unicode, shown
 
 if TYPE_CHECKING:
@@ -172,12 +173,11 @@ def _secret(passphrase: str | None) -> bytes | None:
 
 
 def _lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | None) -> bytes:
+    if secret is not None:
+        return locked_pem(key, secret)
     from cryptography.hazmat.primitives import serialization as form
 
-    lock: form.KeySerializationEncryption = (
-        form.NoEncryption() if secret is None else form.BestAvailableEncryption(secret)
-    )
-    return key.private_bytes(form.Encoding.PEM, form.PrivateFormat.PKCS8, lock)
+    return key.private_bytes(form.Encoding.PEM, form.PrivateFormat.PKCS8, form.NoEncryption())
 
 
 def _unlock(pem: bytes, case_id: str, secret: bytes | None) -> "PrivateKeyTypes":

@@ -69,12 +69,40 @@ def measure_duties(
 ) -> tuple[Duty, ...]:
     """Every duty that the record's rules and events give, by rule and date."""
     return tuple(
-        _duty(history, ruled, trigger, zones, catalogue)
-        for ruled in rules_in_time(history)
-        for trigger in sorted(_triggers(history, incidents, ruled), key=lambda t: (t.from_, t.seq))
-        if ruled.in_force_on(trigger.day)
-        if (zones := _zones(history, ruled, trigger))
+        duty for ruled in rules_in_time(history) for duty in _of(history, incidents, catalogue, ruled)
     )
+
+
+def _of(
+    history: History,
+    incidents: Sequence[IncidentFacts],
+    catalogue: Catalogue,
+    ruled: RuleInTime,
+) -> Iterator[Duty]:
+    triggers = [t for t in _triggers(history, incidents, ruled) if ruled.in_force_on(t.day)]
+    looks = list(_looks(history, ruled, catalogue)) if triggers else []
+    for trigger in sorted(triggers, key=lambda found: (found.from_, found.seq)):
+        zones = _zones(history, ruled, trigger)
+        if zones:
+            yield _duty(history, ruled, trigger, zones, looks)
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """A look, the zones that it covers under the rule, and whether it was logged on time."""
+
+    item: Item
+    body: Inspection
+    zones: frozenset[str]
+    prompt: bool
+
+
+def _looks(history: History, ruled: RuleInTime, catalogue: Catalogue) -> Iterator[_Look]:
+    found = sorted(history.of(Inspection), key=lambda row: (row[0].time.latest, row[0].seq))
+    for item, body in found:
+        prompt = item.on_time and history.in_bracket(item) and item.time.latest >= ruled.known_from
+        covered = frozenset(covered_by(history, item, ruled.rule, catalogue))
+        yield _Look(item, body, covered, prompt)
 
 
 def _triggers(
@@ -229,20 +257,11 @@ def _duty(
     ruled: RuleInTime,
     trigger: Trigger,
     zones: Sequence[str],
-    catalogue: Catalogue,
+    looks: Sequence[_Look],
 ) -> Duty:
-    looks = sorted(
-        (look for look, body in history.of(Inspection) if trigger.counts(look, body)),
-        key=lambda look: (look.time.latest, look.seq),
-    )
-    covered = [(look, set(covered_by(history, look, ruled.rule, catalogue))) for look in looks]
-    prompt = [
-        (look, seen)
-        for look, seen in covered
-        if look.on_time and history.in_bracket(look) and look.time.latest >= ruled.known_from
-    ]
-    done, missing = _done(zones, covered)
-    ended = _ended(history, done)
+    able = [look for look in looks if trigger.counts(look.item, look.body)]
+    done, missing = _done(zones, able)
+    done_on_time, _ = _done(zones, [look for look in able if look.prompt])
     return Duty(
         rule=ruled.rule.id,
         task=ruled.rule.task,
@@ -251,23 +270,23 @@ def _duty(
         by=trigger.by[0],
         by_at_latest=trigger.by[1],
         done=None if done is None else done.seq,
-        days=days_apart(trigger.from_, ended),
+        days=days_apart(trigger.from_, _ended(history, done)),
         met=_met(history, trigger, done),
-        met_on_time=_met(history, trigger, _done(zones, prompt)[0]),
+        met_on_time=_met(history, trigger, done_on_time),
         missing=missing,
     )
 
 
 def _done(
-    zones: Sequence[str], looks: Sequence[tuple[Item, set[str]]]
+    zones: Sequence[str], looks: Sequence[_Look]
 ) -> tuple[Item | None, tuple[str, ...]]:
     """The look with which every zone had been looked at, else the zones still missing."""
     missing = dict.fromkeys(zones)
-    for look, seen in looks:
-        for zone_id in seen:
+    for look in looks:
+        for zone_id in look.zones:
             missing.pop(zone_id, None)
         if not missing:
-            return look, ()
+            return look.item, ()
     return None, tuple(missing)
 
 

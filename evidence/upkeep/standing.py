@@ -1,49 +1,46 @@
-"""The record measured: every figure of OUTPUTS § 2, and its JSON.
+"""The record measured: every figure of OUTPUTS § 2.
 
 `measure` is a pure function of (History, Catalogue, root); whoever holds the record can compute
 it again and must come to the same document.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 
-from pydantic import JsonValue
-
-from evidence.entries import Incident, Paper
-from evidence.times import Pair, utc_text
+from evidence.entries import Incident
 from evidence.trade import Catalogue
+from evidence.upkeep.around import names
 from evidence.upkeep.custody import Band, measure_custody
 from evidence.upkeep.duties import Duty, measure_duties
-from evidence.upkeep.findings import FindingFacts, Seen, measure_findings
-from evidence.upkeep.gaps import Gap, RuleGaps, ZoneGaps, measure_rules
-from evidence.upkeep.history import History, Vouched
-from evidence.upkeep.incidents import (
-    Counted,
-    IncidentFacts,
-    Look,
-    ZoneUnderIncident,
-    measure_incidents,
-)
+from evidence.upkeep.findings import FindingFacts, measure_findings
+from evidence.upkeep.gaps import RuleGaps, measure_rules
+from evidence.upkeep.history import History
+from evidence.upkeep.incidents import IncidentFacts, measure_incidents
 from evidence.upkeep.items import Item
+from evidence.upkeep.papers import ClauseAnswer, measure_clauses
+from evidence.upkeep.readings import Series, measure_readings
 from evidence.upkeep.sealing import ResealFit, measure_reseals
-from evidence.words import FileRole, PaperType
-
-Json = dict[str, JsonValue]
+from evidence.words import FileRole
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What the record supports on one date."""
+    """What the record supports on one date.
+
+    `superseded_rules` were in force until a later rule of their id took their place.
+    """
 
     history: History
     root: str
     rules: tuple[RuleGaps, ...]
+    superseded_rules: tuple[RuleGaps, ...]
     duties: tuple[Duty, ...]
     missing_rules: tuple[str, ...]
     findings: tuple[FindingFacts, ...]
     incidents: tuple[IncidentFacts, ...]
     reseals: tuple[ResealFit, ...]
+    readings: tuple[Series, ...]
+    clauses: tuple[ClauseAnswer, ...]
     custody: tuple[Band, ...]
 
     def incident(self, incident_id: str) -> IncidentFacts | None:
@@ -64,18 +61,24 @@ def measure(history: History, catalogue: Catalogue, root: str) -> Standing:
         root: the Merkle root (hex) over the history's entries.
     """
     findings = measure_findings(history, catalogue)
+    incidents = measure_incidents(history, findings, catalogue)
+    rules = measure_rules(history, catalogue)
+    duties = measure_duties(history, incidents, catalogue)
     ruled = {rule.task for _, rule in history.rules()}
     return Standing(
         history=history,
         root=root,
-        rules=measure_rules(history, catalogue),
-        duties=measure_duties(history),
+        rules=tuple(row for row in rules if not row.ruled.superseded),
+        superseded_rules=tuple(row for row in rules if row.ruled.superseded),
+        duties=duties,
         missing_rules=tuple(
             task for task, row in catalogue.tasks.items() if row.standard and task not in ruled
         ),
         findings=findings,
-        incidents=measure_incidents(history, findings, catalogue),
+        incidents=incidents,
         reseals=measure_reseals(history, catalogue),
+        readings=measure_readings(history),
+        clauses=measure_clauses(history, rules, duties),
         custody=measure_custody(history),
     )
 
@@ -90,13 +93,10 @@ def support(item: Item, history: History) -> list[str]:
     )
     if pictured:
         found.append("photo")
-    if any(
-        body.type is PaperType.RECEIPT and item.seq in (body.about or ())
-        for _, body in history.of(Paper)
-    ):
+    if item.seq in history.receipted:
         found.append("receipt")
-    outside = [answer for answer in history.vouched if answer.size > item.seq and answer.counts]
-    if any(answer.type == "cosign" for answer in outside):
+    outside = {answer.type for answer in history.vouched if answer.size > item.seq and answer.counts}
+    if "cosign" in outside:
         found.append("cosigned")
     if outside:
         found.append("witnessed")
@@ -104,240 +104,18 @@ def support(item: Item, history: History) -> list[str]:
 
 
 def logged_after(item: Item, incidents: Sequence[IncidentFacts]) -> list[str]:
-    """Incidents already over when an entry about the time before them was logged."""
+    """Incidents already over when an entry about the time before them was last written down.
+
+    An entry whose time only began before counts too, unless it names the incident.
+    """
     if item.span is None or isinstance(item.body, Incident):
         return []
+    begins, told = item.span.earliest, item.told_at()
     return [
         facts.id
         for facts in incidents
-        if facts.window.latest < item.entry.logged
+        if facts.window.latest < told
         and facts.window.earliest is not None
-        and item.span.latest <= facts.window.earliest
+        and (begins is None or begins < facts.window.earliest)
+        and not names(item, facts.incident)
     ]
-
-
-def as_json(standing: Standing) -> Json:
-    """The document of OUTPUTS § 2."""
-    history = standing.history
-    vouched = [answer for answer in history.vouched if answer.counts]
-    widest = max(vouched, key=lambda answer: answer.size, default=None)
-    return {
-        "case": {
-            "case_id": history.case.case_id,
-            "title": history.case.title,
-            "sample": history.case.sample,
-            "entries": history.size,
-            "head": {"size": history.size, "root": standing.root},
-            "witnessed_up_to": None if widest is None else _vouched(widest),
-            "first_witnessed": _moment(min((answer.time for answer in vouched), default=None)),
-            "witnesses": [{"seq": a.seq, **_vouched(a), "trust": a.trust} for a in history.vouched],
-        },
-        "on": history.on.isoformat(),
-        "rules": [_rule(rule) for rule in standing.rules],
-        "duties": [_duty(duty) for duty in standing.duties],
-        "missing_rules": list(standing.missing_rules),
-        "findings": [_finding(finding) for finding in standing.findings],
-        "incidents": [_incident(facts) for facts in standing.incidents],
-        "reseals": [_reseal(row) for row in standing.reseals],
-        "readings": [],
-        "clauses": [],
-        "entries": [_entry(item, standing) for item in history.items],
-        "custody": [_band(band) for band in standing.custody],
-    }
-
-
-def _vouched(answer: Vouched) -> Json:
-    return {"size": answer.size, "time": utc_text(answer.time)}
-
-
-def _moment(moment: datetime | None) -> str | None:
-    return None if moment is None else utc_text(moment)
-
-
-def _day(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()
-
-
-def _pair(pair: Pair) -> list[JsonValue]:
-    return [pair[0], pair[1]]
-
-
-def _rule(measured: RuleGaps) -> Json:
-    rule, worst = measured.rule, measured.worst
-    return {
-        "id": rule.id,
-        "task": rule.task,
-        "days": rule.days,
-        "required": rule.required,
-        "basis": rule.basis,
-        "authority": rule.authority,
-        "logged": utc_text(measured.item.entry.logged),
-        "applies_from": rule.applies_from,
-        "gaps": [] if worst is None else [_gap(gap) for gap in worst.gaps],
-        "longest": _pair(measured.longest),
-        "met_as_stated": measured.met_as_stated,
-        "met_on_time": measured.met_on_time,
-        "last": _day(measured.last),
-        "due": _day(measured.due),
-        "zones": [_zone_row(row) for row in measured.zones],
-    }
-
-
-def _zone_row(row: ZoneGaps) -> Json:
-    return {
-        "zone": row.zone,
-        "last": _day(row.last),
-        "due": _day(row.due),
-        "longest": _pair(row.longest),
-    }
-
-
-def _gap(gap: Gap) -> Json:
-    return {
-        "zone": gap.zone,
-        "from": gap.from_.isoformat(),
-        "to": gap.to.isoformat(),
-        "days": _pair(gap.days),
-        "over": _pair(gap.over),
-        "open": gap.open,
-        "deferrals": list(gap.deferrals),
-        "means": gap.means,
-    }
-
-
-def _duty(duty: Duty) -> Json:
-    return {
-        "rule": duty.rule,
-        "trigger": duty.trigger,
-        "from": duty.from_.isoformat(),
-        "by": duty.by.isoformat(),
-        "done": duty.done,
-        "days": _pair(duty.days),
-        "met": duty.met,
-    }
-
-
-def _seen(seen: Seen | None) -> Json | None:
-    return None if seen is None else {"seq": seen.seq, **seen.span.as_json()}
-
-
-def _finding(facts: FindingFacts) -> Json:
-    return {
-        "id": facts.id,
-        "zone": facts.zone,
-        "type": facts.type,
-        "grade": facts.grade,
-        "state": facts.state,
-        "opened": facts.opened,
-        "settled": facts.settled,
-        "at_delivery": facts.at_delivery,
-        "responsible": facts.responsible,
-        "promised": _day(facts.promised),
-        "last_without": _seen(facts.last_without),
-        "first_seen": _seen(facts.first_seen),
-        "onset": {"earliest": _moment(facts.onset[0]), "latest": utc_text(facts.onset[1])},
-        "days_open": _pair(facts.days_open),
-        "act_by": _day(facts.act_by),
-        "attribution": list(facts.attribution),
-        "related": list(facts.related),
-    }
-
-
-def _counted(counted: Counted | None, unit: str) -> Json | None:
-    return None if counted is None else {"seq": counted.seq, unit: _pair(counted.amount)}
-
-
-def _incident(facts: IncidentFacts) -> Json:
-    weather = facts.weather
-    return {
-        "id": facts.id,
-        "stated_cause": facts.incident.stated_cause,
-        "window": {**facts.window.as_json()},
-        "zones": [_zone_under(zone) for zone in facts.zones],
-        "covered": _counted(facts.covered, "minutes"),
-        "notice": _counted(facts.notice, "days"),
-        "last_routine_look": _counted(facts.last_routine_look, "days"),
-        "first_look_after": _counted(facts.first_look_after, "days"),
-        "rules": [
-            {"rule": under.rule, "met": under.met, "over": _pair(under.over)}
-            for under in facts.rules
-        ],
-        "later": [{"finding": finding, "days": _pair(days)} for finding, days in facts.later],
-        "costs": dict(facts.costs),
-        "weather": None
-        if weather is None
-        else {"status": weather.status, "recheck": weather.recheck},
-    }
-
-
-def _zone_under(zone: ZoneUnderIncident) -> Json:
-    return {
-        "zone": zone.zone,
-        "before_state": zone.before_state,
-        "after_state": zone.after_state,
-        "before": _look(zone.before),
-        "after": _look(zone.after),
-        "open_before": list(zone.open_before),
-        "found": list(zone.found),
-        "claimed_before": list(zone.claimed_before),
-        "straddling": list(zone.straddling),
-    }
-
-
-def _look(look: Look | None) -> Json | None:
-    if look is None:
-        return None
-    shown: Json = {
-        "seq": look.seq,
-        "date": look.item.dates[0].isoformat(),
-        "grade": look.grade,
-        "days": _pair(look.days),
-    }
-    if look.support is not None:
-        shown["support"] = look.support
-    return shown
-
-
-def _reseal(row: ResealFit) -> Json:
-    return {
-        "seq": row.seq,
-        "zone": row.zone,
-        "family": row.family,
-        "surface": row.surface,
-        "slope": row.slope,
-        "fit": row.fit,
-        "source": row.source,
-    }
-
-
-def _entry(item: Item, standing: Standing) -> Json:
-    history = standing.history
-    when: Mapping[str, JsonValue] | None = None
-    if item.span is not None:
-        when = {**item.span.as_json(), "basis": item.span.basis}
-    timing = None if item.span is None else "within-24h" if item.within_24h else "late"
-    return {
-        "seq": item.seq,
-        "kind": item.entry.kind,
-        "when": None if when is None else dict(when),
-        "conflict": item.conflict,
-        "logged": utc_text(item.entry.logged),
-        "lag_days": None if item.lag_days is None else _pair(item.lag_days),
-        "timing": timing,
-        "support": list(support(item, history)),
-        "not_before": _moment(history.not_before(item.seq)),
-        "not_after": _moment(history.not_after(item.seq)),
-        "logged_after": list(logged_after(item, standing.incidents)),
-        "corrected_by": list(item.corrected_by),
-        "withdrawn_by": item.withdrawn_by,
-    }
-
-
-def _band(band: Band) -> Json:
-    return {
-        "party": band.party,
-        "from": band.from_.isoformat(),
-        "to": _day(band.to),
-        "record": band.record,
-        "days": band.days,
-    }
