@@ -17,7 +17,7 @@ from pathlib import Path
 from pydantic import JsonValue
 
 from evidence.entries import Case, Rig, Witness
-from evidence.envelope import Entry, read_body, read_entry, read_file_ref
+from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, MissingError, RefusedError
 from evidence.ledger import (
     Contents,
@@ -35,7 +35,8 @@ from evidence.ledger import (
 )
 from evidence.photos import CameraReading, Worker, check_readable, refuse_broken
 from evidence.photos import seal as seal_file
-from evidence.times import local_day, utc_text, zone
+from evidence.shapes import Description
+from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
 from evidence.witness import Trust
@@ -45,7 +46,19 @@ Clock = Callable[[], datetime]
 KEYS = "keys"
 """The folder within `private/` of a case that keeps its keys itself."""
 
-_NO_FILE = "0" * 64
+_TOLD = frozenset(Description.model_fields) - {"camera"}
+"""What may be said of a file; hash, size and camera tags are read from it, never told."""
+
+_UNREAD: Mapping[str, JsonValue] = {
+    "sha256": "0" * 64,
+    "bytes": 0,
+    "type": "application/octet-stream",
+    "name": "not read yet",
+}
+"""Stands for a file while its entry is rehearsed."""
+
+References = Sequence[Mapping[str, JsonValue]]
+"""The items of an entry's `files` (RECORD § 2)."""
 
 
 def now() -> datetime:
@@ -145,7 +158,7 @@ class Record:
     @property
     def case(self) -> Case:
         """The case entry."""
-        body = self.entries[0].body
+        body = self.entries[0].body if self.entries else None
         if not isinstance(body, Case):
             raise RefusedError("entry 1", "is not a case entry")
         return body
@@ -163,14 +176,9 @@ class Record:
         return clock().astimezone(zone(self.home)).date()
 
     def root_on(self, on: date) -> str:
-        """The Merkle root (hex) over the entries logged by the end of a day."""
-        _, ends = local_day(on, zone(self.home))
-        written = [
-            line
-            for line, entry in zip(self.lines, self.entries, strict=True)
-            if entry.logged <= ends
-        ]
-        return tree_root([leaf_hash(line) for line in written]).hex()
+        """The Merkle root (hex) over what had been written by the end of a day."""
+        size = read_history(self.entries, on=on).size
+        return tree_root([leaf_hash(line) for line in self.lines[:size]]).hex()
 
     def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
         """What had been written by the end of `on`."""
@@ -195,7 +203,7 @@ class Record:
                 stamp = read_timestamp(answer, message, anchors=anchors, sample=self.case.sample)
             except (EvidenceError, OSError, IndexError):
                 continue
-            if utc_text(stamp.time) == body.time:
+            if (utc_text(stamp.time), stamp.name) == (body.time, body.name):
                 found[entry.seq] = stamp.trust
         return found
 
@@ -266,15 +274,8 @@ class Record:
 
         def make(tip: Tip) -> Sequence[bytes]:
             # Read again under the lock: another writer may have come first.
-            entries = [read_entry(line) for line in store.entries()]
-            lines = []
-            for draft, refs in zip(prepared, files, strict=True):
-                logged = utc_text(clock())
-                line = seal(tip, draft.kind, draft.body, draft.by, refs, logged)
-                entries.append(self._admitted(entries, read_entry(line)))
-                lines.append(line)
-                tip = tip.after(Link.read(line))
-            return lines
+            before = [read_entry(line) for line in store.entries()]
+            return self._following(tip, before, prepared, files, clock)
 
         with Store.open(self.ledger, writable=True) as store:
             appended = store.append(make, lambda head: sign_head(head, signer), signer.name)
@@ -288,26 +289,34 @@ class Record:
         Raises:
             RefusedError: an entry could not be taken.
         """
-        entries = list(self.entries)
-        for draft in drafts:
-            placeholder = [
-                {"sha256": _NO_FILE, "bytes": 0, "type": "x/x", "name": "x", **file.described}
-                for file in draft.files
-            ]
-            entry = Entry(
-                seq=len(entries),
-                nth=1,
-                kind=draft.kind,
-                body=read_body(draft.kind, draft.body),
-                raw=draft.body,
-                logged=clock(),
-                by=draft.by,
-                files=tuple(read_file_ref(ref) for ref in placeholder),
-                sha256=_NO_FILE,
-            )
-            entries.append(self._admitted(entries, entry))
-            for file in draft.files:
-                check_readable(file.path)
+        for file in (file for draft in drafts for file in draft.files):
+            read = sorted(file.described.keys() - _TOLD)
+            if read:
+                raise RefusedError(
+                    f"files: field {read[0]!r}",
+                    "cannot be told of a file",
+                    f"Told may be: {', '.join(sorted(_TOLD))}.",
+                )
+            check_readable(file.path)
+        files = [[{**_UNREAD, **file.described} for file in draft.files] for draft in drafts]
+        self._following(Tip.of(self.lines), self.entries, drafts, files, clock)
+
+    def _following(
+        self,
+        tip: Tip,
+        before: Sequence[Entry],
+        drafts: Sequence[Draft],
+        files: Sequence[References],
+        clock: Clock,
+    ) -> list[bytes]:
+        """The lines of the drafts behind `before`, each one that the record can take there."""
+        entries, lines = list(before), []
+        for draft, refs in zip(drafts, files, strict=True):
+            line = seal(tip, draft.kind, draft.body, draft.by, refs, utc_text(clock()))
+            entries.append(self._admitted(entries, read_entry(line)))
+            lines.append(line)
+            tip = tip.after(Link.read(line))
+        return lines
 
     def _admitted(self, entries: Sequence[Entry], entry: Entry) -> Entry:
         """The entry, if the record can take it after `entries`."""

@@ -10,8 +10,11 @@ from pydantic import JsonValue
 from evidence.case import Clock, Draft, FileDraft, Record, now
 from evidence.errors import RefusedError
 from evidence.ledger import Signer
-from evidence.photos import CameraReading, Visit, VisitItem, group, walk
+from evidence.photos import CameraReading, Visit, VisitItem, check_readable, group, walk
 from evidence.upkeep.items import Picture, build_items
+
+MOST_FILES = 400
+"""In one entry: with all their tags they stay well below what the ledger takes as one entry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +27,7 @@ class Unreadable:
 
 @dataclass(frozen=True, slots=True)
 class Intake:
-    """What was sealed. `seq` is None where every file was held already."""
+    """What was sealed. `seq` is the first entry's; None where every file was held already."""
 
     sealed: tuple[Picture, ...]
     already_held: tuple[str, ...]
@@ -43,18 +46,21 @@ def take_in(
     clock: Clock = now,
     progress: Callable[[int, int], None] = lambda _done, _all: None,
 ) -> Intake:
-    """Seal files and folders in one `photos` entry; what the record already holds is left out.
+    """Seal files and folders; what the record already holds is left out.
+
+    They go into one `photos` entry, very many into several under one head.
 
     Raises:
         RefusedError: a path is not there or cannot be read; nothing was written.
     """
-    files = walk(paths)
-    if not files:
+    found = walk(paths)
+    if not found:
         raise RefusedError(", ".join(map(str, paths)), "holds no files", "Name files or folders.")
     held = {ref.sha256 for entry in record.entries for ref in entry.files}
     fresh: dict[str, Path] = {}
     again = []
-    for path in files:
+    for path in found:
+        check_readable(path)  # a pipe would be waited for
         digest = _digest(path)
         if digest in held:
             again.append(digest)
@@ -63,26 +69,29 @@ def take_in(
     if not fresh:
         return Intake((), tuple(dict.fromkeys(again)), (), (), None)
     body: dict[str, JsonValue] = {} if note is None else {"note": note}
-    drafts = tuple(FileDraft(path) for path in fresh.values())
+    files = [FileDraft(path) for path in fresh.values()]
+    parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
     unreadable: list[Unreadable] = []
     done = 0
 
     def seen(draft: FileDraft, reading: CameraReading) -> None:
         nonlocal done
         done += 1
-        progress(done, len(drafts))
+        progress(done, len(files))
         if reading.unreadable is not None:
             unreadable.append(Unreadable(draft.path.name, reading.unreadable))
 
-    photos = Draft("photos", body, by, drafts)
-    record.write([photos], signer, clock=clock, take_broken=True, seen=seen)
-    item = build_items(record.entries)[-1]
+    photos = [Draft("photos", body, by, part) for part in parts]
+    written = record.write(photos, signer, clock=clock, take_broken=True, seen=seen)
+    first, last = written.entries[0].seq, written.entries[-1].seq
+    items = build_items(record.entries[: last + 1])[first:]
+    sealed = tuple(picture for item in items for picture in item.pictures)
     return Intake(
-        sealed=item.pictures,
+        sealed=sealed,
         already_held=tuple(dict.fromkeys(again)),
         unreadable=tuple(unreadable),
-        visits=tuple(group([_visit_item(picture) for picture in item.pictures])),
-        seq=item.seq,
+        visits=tuple(group([_visit_item(picture) for picture in sealed])),
+        seq=first,
     )
 
 

@@ -4,6 +4,7 @@ A story sets `logged`, so its case is a sample and there is no way to clear that
 the program sets it.
 """
 
+import shutil
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from pydantic import JsonValue, ValidationError
 
 from evidence.case import Draft, FileDraft, Record, Written
 from evidence.errors import RefusedError
-from evidence.ledger import Signer
+from evidence.ledger import Signer, parse
 from evidence.photos import Worker
 from evidence.shapes import Strict
 from evidence.starting import FIRST_KINDS, start
@@ -58,6 +59,7 @@ class _Teller:
     seqs: dict[str, int]
 
     def tell(self, told: _Told) -> None:
+        """Write one entry, and let it be witnessed if the story says so."""
         written = self._write(_draft(told, self.folder, self.seqs), parse_utc(told.logged))
         if told.id is not None:
             self.seqs[told.id] = written.entries[0].seq
@@ -122,16 +124,12 @@ def build_story(
             for done, told in enumerate(rest, start=len(opening) + 1):
                 teller.tell(told)
                 progress(done, len(story.entries))
-    except RefusedError as error:
-        _clear(folder)
-        raise RefusedError(f"{path.name}, {error.what}", error.why, error.what_to_do) from error
+    except BaseException as error:
+        shutil.rmtree(folder, ignore_errors=True)
+        if isinstance(error, RefusedError):
+            raise RefusedError(f"{path.name}, {error.what}", error.why, error.what_to_do) from error
+        raise
     return started.record
-
-
-def _clear(folder: Path) -> None:
-    import shutil
-
-    shutil.rmtree(folder, ignore_errors=True)
 
 
 def _opens(told: _Told, first: _Told) -> bool:
@@ -141,9 +139,13 @@ def _opens(told: _Told, first: _Told) -> bool:
 
 def _read(path: Path) -> _Story:
     try:
-        story = _Story.model_validate_json(path.read_bytes())
+        data = path.read_bytes()
+        parse(data)  # two values under one name, or a float, would tell two stories
+        story = _Story.model_validate_json(data)
     except OSError as error:
         raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
+    except RefusedError as error:
+        raise RefusedError(f"{path.name}: {error.what}", error.why, error.what_to_do) from error
     except ValidationError as error:
         fault = error.errors(include_url=False)[0]
         where = ".".join(str(part) for part in fault["loc"])
@@ -152,6 +154,10 @@ def _read(path: Path) -> _Story:
         raise RefusedError(
             path.name, "has no party, rig and rules at its start", "A story begins with them."
         )
+    ids = [told.id for told in story.entries if told.id is not None]
+    twice = next((name for name in ids if ids.count(name) > 1), None)
+    if twice is not None:
+        raise RefusedError(f"{path.name}: id {twice!r}", "is borne by two entries")
     return story
 
 

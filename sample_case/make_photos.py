@@ -12,8 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from PIL import Image
-
-from studio import closeups, indoors, outdoors, slips, wides
+from studio import closeups, indoors, outdoors, slips, struck, wides
 from studio.camera import DRONE, HOME, PHONE, POCKET, POLE, Camera, Exposure, save
 
 FOLDER = Path(__file__).resolve().parent / "photos"
@@ -80,7 +79,7 @@ SHOTS = (
     ),
     Shot(
         "LF_0263.jpg",
-        partial(closeups.galley_lid, closeups.EVENING, 263),
+        partial(struck.galley_lid, closeups.EVENING, 263),
         PHONE,
         Exposure("2024-05-29T18:32:50.126-05:00", 900, 50, _near(1, 6)),
     ),
@@ -92,9 +91,7 @@ SHOTS = (
     ),
     Shot(
         "LF_0377.jpg",
-        partial(
-            wides.along_the_roof, outdoors.AUTUMN, closeups.MORNING, 377, dirt=1.6, leaves=34
-        ),
+        partial(wides.along_the_roof, outdoors.AUTUMN, closeups.MORNING, 377, dirt=1.6, leaves=34),
         PHONE,
         Exposure("2024-11-03T11:02:15.655-06:00", 1400, 50, _near(-3, 2)),
     ),
@@ -136,13 +133,13 @@ SHOTS = (
     ),
     Shot(
         "LF_0512.jpg",
-        partial(closeups.struck_place, closeups.MORNING, 512),
+        partial(struck.struck_place, closeups.MORNING, 512),
         PHONE,
         Exposure("2025-07-05T09:44:10.318-05:00", 2300, 50, _near(2, 5)),
     ),
     Shot(
         "LF_0514.jpg",
-        partial(closeups.galley_lid, closeups.MORNING, 514),
+        partial(struck.galley_lid, closeups.MORNING, 514),
         PHONE,
         Exposure("2025-07-05T09:52:37.940-05:00", 2300, 50, _near(1, 5)),
     ),
@@ -154,40 +151,38 @@ SHOTS = (
     ),
     Shot(
         "K20_0084.jpg",
-        partial(
-            wides.along_the_roof, outdoors.SUMMER, closeups.MORNING, 84, view=wides.TREE_SIDE
-        ),
+        partial(wides.along_the_roof, outdoors.SUMMER, closeups.MORNING, 84, view=wides.TREE_SIDE),
         POCKET,
         Exposure("2025-07-05T10:06:48-05:00", 1250, 80),
     ),
     Shot(
         "LF_0531.jpg",
-        partial(closeups.struck_place, closeups.STORM, 531, closeups.torn, rule=3.2),
+        partial(struck.struck_place, closeups.STORM, 531, struck.torn, rule=3.2),
         PHONE,
         Exposure("2025-07-14T18:41:02.277-05:00", 240, 64, _near(3, 6)),
     ),
     Shot(
         "LF_0533.jpg",
-        partial(closeups.tear_close, closeups.STORM, 533),
+        partial(struck.tear_close, closeups.STORM, 533),
         PHONE,
         Exposure("2025-07-14T18:44:38.804-05:00", 240, 64, _near(3, 6)),
     ),
     Shot(
         "LF_0534.jpg",
-        partial(closeups.galley_lid, closeups.STORM, 534, broken=True),
+        partial(struck.galley_lid, closeups.STORM, 534, broken=True),
         PHONE,
         Exposure("2025-07-14T18:46:05.551-05:00", 220, 64, _near(2, 6)),
     ),
     Shot(
         "LF_0536.jpg",
-        partial(closeups.scraped, closeups.STORM, 536),
+        partial(struck.scraped, closeups.STORM, 536),
         PHONE,
         Exposure("2025-07-14T18:49:21.190-05:00", 200, 64, _near(3, 5)),
     ),
     Shot("message_1.jpg", partial(wides.limb_down, 1, size=(1024, 768))),
     Shot(
         "LF_0539.jpg",
-        partial(closeups.tarped, closeups.STORM, 539),
+        partial(struck.tarped, closeups.STORM, 539),
         PHONE,
         Exposure("2025-07-14T19:08:31.466-05:00", 160, 80, _near(3, 5)),
     ),
@@ -211,20 +206,20 @@ SHOTS = (
     ),
     Shot(
         "LF_0566.jpg",
-        partial(closeups.struck_place, closeups.MORNING, 566, closeups.cut_open, rule=-1.0),
+        partial(struck.struck_place, closeups.MORNING, 566, struck.cut_open, rule=-1.0),
         PHONE,
         Exposure("2025-07-23T10:12:44.390-05:00", 2200, 50, _near(2, 6)),
     ),
     Shot(
         "LF_0570.jpg",
-        partial(closeups.struck_place, closeups.EVENING, 570, closeups.patched(0.05), rule=1.0),
+        partial(struck.struck_place, closeups.EVENING, 570, struck.patched(0.05), rule=1.0),
         PHONE,
         Exposure("2025-07-25T18:16:58.912-05:00", 1100, 50, _near(2, 5)),
     ),
     Shot("invoice_0723.jpg", partial(slips.repair_invoice, 723)),
     Shot(
         "LF_0611.jpg",
-        partial(closeups.struck_place, closeups.NOON, 611, closeups.patched(0.25), rule=-2.0),
+        partial(struck.struck_place, closeups.NOON, 611, struck.patched(0.25), rule=-2.0),
         PHONE,
         Exposure("2025-09-27T10:22:06.347-05:00", 2000, 50, _near(3, 4)),
     ),
@@ -236,9 +231,7 @@ SHOTS = (
     ),
     Shot(
         "LF_0650.jpg",
-        partial(
-            wides.along_the_roof, outdoors.WINTER, closeups.EVENING, 650, dirt=1.3, leaves=9
-        ),
+        partial(wides.along_the_roof, outdoors.WINTER, closeups.EVENING, 650, dirt=1.3, leaves=9),
         PHONE,
         Exposure("2025-11-08T14:36:11.098-06:00", 1000, 50, _near(-3, 3)),
     ),
@@ -250,15 +243,13 @@ SHOTS = (
     ),
     Shot(
         "LF_0702.jpg",
-        partial(
-            indoors.ceiling, "23.8", 702, light=indoors.WINDOW, stain=1.0, dates=("3/21/26",)
-        ),
+        partial(indoors.ceiling, "23.8", 702, light=indoors.WINDOW, stain=1.0, dates=("3/21/26",)),
         PHONE,
         Exposure("2026-03-21T14:12:33.875-05:00", 60, 320),
     ),
     Shot(
         "LF_0711.jpg",
-        partial(closeups.soft_spot, closeups.MORNING, 711),
+        partial(struck.soft_spot, closeups.MORNING, 711),
         PHONE,
         Exposure("2026-03-28T10:31:20.459-05:00", 1800, 50, _near(2, 5)),
     ),

@@ -37,12 +37,11 @@ def check_path(path: Path, anchors: "Sequence[bytes]" = ()) -> "Report":
 def _check_case(folder: Path, anchors: "Sequence[bytes]") -> "Report":
     from evidence.case import Record
     from evidence.check.material import CaseMaterial
-    from evidence.check.record import check_record
-    from evidence.check.report import Found, RecordReport, Report, StepReport
+    from evidence.check.record import check_record, unreadable
+    from evidence.check.report import Report
 
     try:
         record = check_record(CaseMaterial(Record.open(folder)), anchors)
     except ChangedError as error:
-        step = StepReport(1, Found.CHANGED, f"{error.what}: {error.why}")
-        return Report("case", RecordReport((step,)), (step,))
+        record = unreadable(error)
     return Report("case", record, record.steps)

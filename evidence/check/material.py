@@ -1,8 +1,8 @@
 """What somebody hands over, read the same way whether it is a case or a dossier."""
 
 import hashlib
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -12,12 +12,15 @@ from typing import Protocol
 from pydantic import JsonValue
 
 from evidence.case import Record
-from evidence.errors import ChangedError, MissingError
+from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
+from evidence.ledger import parse
 from evidence.shapes import FileRef
+
+_MANIFEST = "manifest.json"
 
 
 class FileState(StrEnum):
-    """What became of a file that the record names."""
+    """What became of a file that the record names: its bytes, compared with hash and size."""
 
     PRESENT = "present"
     MISSING = "missing"
@@ -61,23 +64,44 @@ class CaseMaterial:
 
     def _path(self, ref: FileRef) -> Path | None:
         try:
-            return self.record.original(ref.sha256)
+            path = self.record.original(ref.sha256)
         except MissingError:
             return None
+        return path if path.is_file() else None
 
     def read(self, ref: FileRef) -> bytes | None:
         """The bytes of a sealed file."""
         path = self._path(ref)
-        return None if path is None else path.read_bytes()
+        if path is None:
+            return None
+        with _readable(path):
+            return path.read_bytes()
 
     def state(self, ref: FileRef) -> FileState:
-        """Whether the sealed file is there, and still has its hash."""
+        """Whether the sealed file is there, and still what was sealed."""
         path = self._path(ref)
-        if path is None or not path.is_file():
+        if path is None:
             return FileState.MISSING
-        with path.open("rb") as file:
+        with _readable(path), path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
-        return FileState.PRESENT if digest == ref.sha256 else FileState.CHANGED
+            size = file.tell()
+        return _compared(ref, digest, size)
+
+
+@contextmanager
+def _readable(path: Path) -> Iterator[None]:
+    """Turn what the disk says about `path` into an error that a person can act on."""
+    try:
+        yield
+    except OSError as error:
+        raise RefusedError(
+            str(path), f"cannot be read: {error.strerror}", "Check that you may read it."
+        ) from error
+
+
+def _compared(ref: FileRef, digest: str, size: int) -> FileState:
+    same = (digest, size) == (ref.sha256, ref.bytes)
+    return FileState.PRESENT if same else FileState.CHANGED
 
 
 class DossierMaterial:
@@ -117,15 +141,19 @@ class DossierMaterial:
 
     @cached_property
     def manifest(self) -> Mapping[str, JsonValue]:
-        """`manifest.json`."""
-        return self.document("manifest.json")
+        """`manifest.json`; empty where it cannot be read, and then `misfiled` says so."""
+        try:
+            return self.document(_MANIFEST)
+        except ChangedError:
+            return {}
 
     def document(self, name: str) -> Mapping[str, JsonValue]:
         """A JSON object among the attachments."""
+        data = self._part(name)
         try:
-            value = json.loads(self._part(name))
-        except ValueError as error:
-            raise ChangedError(name, "is not JSON") from error
+            value = parse(data)
+        except EvidenceError as error:
+            raise ChangedError(name, f"{error.what} {error.why}") from error
         if not isinstance(value, dict):
             raise ChangedError(name, "is not a JSON object")
         return value
@@ -153,12 +181,12 @@ class DossierMaterial:
     def misfiled(self) -> list[str]:
         """Attachments that are not as the manifest lists them, or that it does not list."""
         listed = self.manifest.get("files")
-        rows = listed if isinstance(listed, dict) else {}
-        wrong = [name for name in self.attachments if name != "manifest.json" and name not in rows]
-        for name, row in rows.items():
+        if not isinstance(listed, dict):
+            return [_MANIFEST]
+        wrong = [name for name in self.attachments if name not in (_MANIFEST, *listed)]
+        for name, row in listed.items():
             data = self.attachments.get(name)
-            expected = {} if not isinstance(row, dict) else row
-            if data is None or expected != {
+            if data is None or row != {
                 "sha256": hashlib.sha256(data).hexdigest(),
                 "bytes": len(data),
             }:
@@ -172,8 +200,9 @@ class DossierMaterial:
 
     def state(self, ref: FileRef) -> FileState:
         """Attached with its own hash, listed as left out, or neither."""
-        if ref.sha256 in self._by_hash:
-            return FileState.PRESENT
+        data = self.read(ref)
+        if data is not None:
+            return _compared(ref, ref.sha256, len(data))
         if any(name.startswith(f"original-{ref.sha256}.") for name in self.attachments):
             return FileState.CHANGED
         return FileState.LEFT_OUT if ref.sha256 in self.left_out else FileState.MISSING

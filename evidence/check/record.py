@@ -1,21 +1,17 @@
 """Steps 1 to 8: a record and its files, verified by whoever holds them (OUTPUTS § 3)."""
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from evidence.check.material import FileState, Material
-from evidence.check.report import (
-    Found,
-    Originals,
-    RecordReport,
-    StepReport,
-    WitnessReport,
-    listed,
-)
+from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
+from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
 from evidence.entries import Case, Key, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError
 from evidence.ledger import (
+    ChainFault,
     Head,
     SignedNote,
     Verifier,
@@ -26,18 +22,31 @@ from evidence.ledger import (
     tree_roots,
     verify_chain,
 )
-from evidence.times import parse_utc, utc_text
-from evidence.witness import read_timestamp
 from evidence.words import KeyEvent, KeyUse
 
 
 @dataclass(frozen=True, slots=True)
-class _SignedHead:
-    """A head as handed over: its note text, and what it says where it can be read."""
+class _Read:
+    """The entries up to the first that cannot be read (`bad`, its seq), and step 1."""
 
-    text: str
-    note: SignedNote
-    head: Head
+    entries: tuple[Entry, ...]
+    bad: int | None
+    step: StepReport
+
+    @property
+    def case(self) -> Case | None:
+        """What the first entry says of the record, where it can be read."""
+        body = self.entries[0].body if self.entries else None
+        return body if isinstance(body, Case) else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Heads:
+    """The heads that can be read, what is wrong with any, and how many entries fit one of them."""
+
+    signed: tuple[SignedHead, ...]
+    faults: tuple[str, ...]
+    fitting: int
 
 
 def check_record(material: Material, anchors: Sequence[bytes] = ()) -> RecordReport:
@@ -47,87 +56,103 @@ def check_record(material: Material, anchors: Sequence[bytes] = ()) -> RecordRep
         material: the entries, heads and files.
         anchors: certificates (DER) of outsiders that the reader trusts.
     """
-    entries, first = _entries(material.lines)
-    faults = verify_chain(material.lines)
-    chain = _chain_step(len(material.lines), [(fault.seq, str(fault)) for fault in faults])
-    report = RecordReport((first.step, chain), entries=len(material.lines))
-    bad = [seq for seq in (first.bad, faults[0].seq if faults else None) if seq is not None]
-    if entries is None or not isinstance(entries[0].body, Case):
-        rest = (_not_reached(n) for n in range(3, 9))
-        return replace(report, steps=(*report.steps, *rest), first_bad_seq=min(bad, default=0))
-    case = entries[0].body
+    size = len(material.lines)
+    read = _read(material.lines)
+    chain = verify_chain(material.lines)
+    report = RecordReport((read.step, _chain_step(size, chain)), entries=size)
+    bad = [] if read.bad is None else [read.bad]
+    bad += [fault.seq for fault in chain[:1]]
+    case, entries = read.case, read.entries
+    if case is not None:
+        report = replace(report, case_id=case.case_id, sample=case.sample)
+    if case is None or read.bad is not None:
+        steps = (*report.steps, *not_reached(range(3, 9)))
+        return replace(report, steps=steps, first_bad_seq=min(bad, default=0))
     roots = list(tree_roots(leaf_hash(line) for line in material.lines))  # by size, from 0
-    heads, head_faults = _heads(material.heads, origin_of(case.case_id), roots)
-    signers, key_faults = _keys(heads, entries)
-    witnesses = [_witness(material, entry, heads, case, anchors) for entry in _answers(entries)]
+    heads = _heads(material.heads, origin_of(case.case_id), roots)
+    if heads.fitting < size:
+        bad.append(heads.fitting)
+    signers, key_faults = _keys(heads.signed, entries)
+    witnesses = [
+        judge(material, entry, body, heads.signed, case, anchors)
+        for entry in entries
+        if isinstance(body := entry.body, Witness)
+    ]
     originals = _originals(material, entries)
-    return RecordReport(
+    return replace(
+        report,
         steps=(
-            first.step,
-            chain,
-            _heads_step(len(heads), head_faults),
+            *report.steps,
+            _heads_step(heads, size),
             _keys_step(signers, key_faults),
-            _witnesses_step(witnesses),
-            _brackets_step(entries, witnesses),
+            witnesses_step(witnesses),
+            brackets_step(entries, witnesses),
             _originals_step(originals),
             _sealed_step(entries),
         ),
-        case_id=case.case_id,
-        sample=case.sample,
-        entries=len(entries),
         root=roots[-1].hex(),
         first_bad_seq=min(bad, default=None),
         heads=len(material.heads),
         signed_by=tuple(signers),
-        bad_heads=(*head_faults, *key_faults),
+        bad_heads=(*heads.faults, *key_faults),
         witnesses=tuple(witnesses),
         originals=originals,
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _First:
-    """Step 1 and the seq of the first entry that could not be read."""
-
-    step: StepReport
-    bad: int | None
+def unreadable(error: EvidenceError) -> RecordReport:
+    """Steps 1 to 8 where what holds the record cannot be read."""
+    first = StepReport(1, Found.CHANGED, f"{error.what}: {error.why}")
+    return RecordReport((first, *not_reached(range(2, 9))))
 
 
-def _entries(lines: Sequence[bytes]) -> tuple[list[Entry] | None, _First]:
-    """Read every line; None where one cannot be read."""
-    if not lines:
-        return None, _First(StepReport(1, Found.CHANGED, "there are no entries"), 0)
-    entries = []
+def not_reached(numbers: Iterable[int]) -> tuple[StepReport, ...]:
+    """Steps that had nothing to look at."""
+    detail = "not reached: the entries cannot be read"
+    return tuple(StepReport(n, Found.NOT_CHECKED, detail) for n in numbers)
+
+
+def _read(lines: Sequence[bytes]) -> _Read:
+    """Read every line, up to the first that is not the entry due in its place."""
+    entries: list[Entry] = []
     for seq, line in enumerate(lines):
         try:
             loads(line)
             entry = read_entry(line)
         except EvidenceError as error:
-            detail = f"entry {seq + 1}: {error.what}: {error.why}"
-            return None, _First(StepReport(1, Found.CHANGED, detail), seq)
-        if entry.seq != seq:
-            detail = f"entry {seq + 1}: stands in the place of entry {entry.number}"
-            return None, _First(StepReport(1, Found.CHANGED, detail), seq)
+            why = f"{error.what}: {error.why}"
+        else:
+            why = _misplaced(entry, seq)
+        if why:
+            said = StepReport(1, Found.CHANGED, f"entry {seq + 1}: {why}")
+            return _Read(tuple(entries), seq, said)
         entries.append(entry)
-    detail = f"{len(lines)} entries, none missing"
-    return entries, _First(StepReport(1, Found.OK, detail), None)
+    if not entries:
+        return _Read((), 0, StepReport(1, Found.CHANGED, "there are no entries"))
+    said = StepReport(1, Found.OK, f"{len(entries)} entries, none missing between them")
+    return _Read(tuple(entries), None, said)
 
 
-def _chain_step(size: int, faults: Sequence[tuple[int, str]]) -> StepReport:
+def _misplaced(entry: Entry, seq: int) -> str:
+    """Why an entry does not belong in its place; empty where it does."""
+    if entry.seq != seq:
+        return f"stands in the place of entry {entry.number}"
+    if isinstance(entry.body, Case) != (seq == 0):
+        return "a record begins with its case entry, and has one"
+    return ""
+
+
+def _chain_step(size: int, faults: Sequence[ChainFault]) -> StepReport:
     if faults:
-        return StepReport(2, Found.CHANGED, listed([said for _, said in faults]))
+        return StepReport(2, Found.CHANGED, listed([str(fault) for fault in faults]))
     return StepReport(2, Found.OK, f"each of {size} entries holds the sum of the one before it")
 
 
-def _not_reached(n: int) -> StepReport:
-    return StepReport(n, Found.NOT_CHECKED, "not reached: the entries cannot be read")
-
-
-def _heads(
-    notes: Sequence[str], origin: str, roots: Sequence[bytes]
-) -> tuple[list[_SignedHead], list[str]]:
-    """The heads that can be read, and what is wrong with any; `roots[n]` stands over n entries."""
-    heads, faults, last = [], [], 0
+def _heads(notes: Sequence[str], origin: str, roots: Sequence[bytes]) -> _Heads:
+    """Compare every head with the entries; `roots[n]` stands over n of them."""
+    signed: list[SignedHead] = []
+    faults: list[str] = []
+    last = fitting = 0
     for place, text in enumerate(notes, start=1):
         try:
             note = SignedNote.parse(text)
@@ -135,25 +160,35 @@ def _heads(
         except EvidenceError as error:
             faults.append(f"head {place}: {error.why}")
             continue
-        heads.append(_SignedHead(text, note, head))
-        if head.origin != origin:
-            faults.append(f"head of {head.size}: is of another record")
-        elif head.size <= last:
-            faults.append(f"head of {head.size}: is not in order of size")
-        elif head.size >= len(roots):
-            faults.append(f"head of {head.size}: entries {len(roots)} on are not here")
-        elif head.root != roots[head.size]:
-            faults.append(f"head of {head.size}: its root is not that of the entries")
+        signed.append(SignedHead(text, note, head))
+        why = _misfit(head, origin, last, roots)
+        if why:
+            faults.append(f"head of {head.size}: {why}")
+        else:
+            fitting = head.size
         last = max(last, head.size)
     if last < len(roots) - 1:
         faults.append(f"no signed head stands over entry {len(roots) - 1}")
-    return heads, faults
+    return _Heads(tuple(signed), tuple(faults), fitting)
 
 
-def _heads_step(count: int, faults: Sequence[str]) -> StepReport:
-    if faults:
-        return StepReport(3, Found.CHANGED, listed(faults))
-    return StepReport(3, Found.OK, f"{count} heads, each the root of the entries under it")
+def _misfit(head: Head, origin: str, last: int, roots: Sequence[bytes]) -> str:
+    """Why a head behind one of `last` entries is not of this record; empty where it is."""
+    if head.origin != origin:
+        return "is of another record"
+    if head.size <= last:
+        return "is not in order of size"
+    if head.size >= len(roots):
+        return f"the entries from {len(roots)} on are not here"
+    return "" if head.root == roots[head.size] else "its root is not that of the entries"
+
+
+def _heads_step(heads: _Heads, size: int) -> StepReport:
+    if not heads.faults:
+        detail = f"{len(heads.signed)} heads, each the root of the entries under it"
+        return StepReport(3, Found.OK, detail)
+    where = "" if heads.fitting == size else f"no head fits from entry {heads.fitting + 1} on: "
+    return StepReport(3, Found.CHANGED, where + listed(heads.faults))
 
 
 def keys_at(entries: Iterable[Entry], size: int) -> dict[str, Key]:
@@ -174,26 +209,39 @@ def keys_at(entries: Iterable[Entry], size: int) -> dict[str, Key]:
     return ring
 
 
-def _keys(heads: Sequence[_SignedHead], entries: Sequence[Entry]) -> tuple[list[str], list[str]]:
+def _keys(heads: Sequence[SignedHead], entries: Sequence[Entry]) -> tuple[list[str], list[str]]:
     """Who signed, and which heads nobody entitled signed.
 
-    A key may sign once a signed head holds its entry; only the first head binds its own keys.
-    Otherwise anybody could append a key and sign for it.
+    A key may sign once a signed head holds its entry. Only the keys that stand before anything
+    else is said need none; otherwise anybody could append a key, and sign for it.
     """
     signers: list[str] = []
     faults = []
-    bound = 0
+    bound = _founding(entries)
     for signed in heads:
-        ring = keys_at(entries, bound or signed.head.size)
         try:
-            verifiers = [Verifier.parse(vkey) for vkey in ring]
-            for verifier in open_note(signed.note, verifiers):
+            for verifier in open_note(signed.note, _verifiers(keys_at(entries, bound))):
                 if verifier.vkey not in signers:
                     signers.append(verifier.vkey)
         except EvidenceError as error:
             faults.append(f"head of {signed.head.size}: {error.why}")
-        bound = signed.head.size
+        bound = max(bound, signed.head.size)
     return signers, faults
+
+
+def _founding(entries: Sequence[Entry]) -> int:
+    """How many entries stand before anything but the case and its keys is said."""
+    others = (entry.seq for entry in entries if not isinstance(entry.body, Case | Key))
+    return next(others, len(entries))
+
+
+def _verifiers(ring: Iterable[str]) -> list[Verifier]:
+    """The keys that can be read: one that cannot signs nothing."""
+    found = []
+    for vkey in ring:
+        with suppress(EvidenceError):
+            found.append(Verifier.parse(vkey))
+    return found
 
 
 def _keys_step(signers: Sequence[str], faults: Sequence[str]) -> StepReport:
@@ -203,83 +251,19 @@ def _keys_step(signers: Sequence[str], faults: Sequence[str]) -> StepReport:
     return StepReport(4, Found.OK, f"signed by {keys} that the record names")
 
 
-def _answers(entries: Iterable[Entry]) -> list[Entry]:
-    return [entry for entry in entries if isinstance(entry.body, Witness)]
-
-
-def _witness(
-    material: Material,
-    entry: Entry,
-    heads: Sequence[_SignedHead],
-    case: Case,
-    anchors: Sequence[bytes],
-) -> WitnessReport:
-    body = entry.body
-    if not isinstance(body, Witness):
-        raise TypeError(entry.kind)
-    said = WitnessReport(
-        entry.seq, body.type, body.size, parse_utc(body.time), body.name, None, Found.CHANGED
-    )
-    signed = next((row for row in heads if row.head.size == body.size), None)
-    if signed is None or signed.head.root.hex() != body.root or body.size > entry.seq:
-        return said
-    if body.type != "rfc3161":
-        return replace(said, result=Found.NOT_CHECKED)
-    answer = material.read(entry.files[0]) if entry.files else None
-    if answer is None:
-        return replace(said, result=Found.MISSING)
-    try:
-        stamp = read_timestamp(answer, signed.text.encode(), anchors=anchors, sample=case.sample)
-    except EvidenceError:
-        return said
-    if utc_text(stamp.time) != body.time:
-        return said
-    return replace(said, trust=stamp.trust, result=Found.OK)
-
-
-def _witnesses_step(rows: Sequence[WitnessReport]) -> StepReport:
-    for found in (Found.CHANGED, Found.MISSING, Found.NOT_CHECKED):
-        named = [f"entry {row.seq + 1}" for row in rows if row.result is found]
-        if named:
-            words = {
-                Found.CHANGED: "does not verify",
-                Found.MISSING: "its answer is not here",
-                Found.NOT_CHECKED: "is of a kind that this step cannot verify",
-            }[found]
-            return StepReport(5, found, f"{listed(named)}: {words}")
-    if not rows:
-        return StepReport(5, Found.OK, "no outsider stands in the record")
-    kinds = sorted({row.trust.value for row in rows if row.trust is not None})
-    return StepReport(5, Found.OK, f"{len(rows)} outside answers verify ({', '.join(kinds)})")
-
-
-def _brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> StepReport:
-    """An entry whose `logged` lies outside its bracket is named; that is no change."""
-    verified = [row for row in rows if row.trust is not None]
-    outside = []
-    for entry in entries:
-        before = [row.time for row in verified if row.seq < entry.seq]
-        after = [row.time for row in verified if row.size > entry.seq]
-        early = before and entry.logged < max(before)
-        late = after and entry.logged > min(after)
-        if early or late:
-            outside.append(f"entry {entry.number} was logged {utc_text(entry.logged)}")
-    if outside:
-        return StepReport(6, Found.NAMED, f"outside what outsiders say: {listed(outside)}")
-    if not verified:
-        return StepReport(6, Found.NAMED, "nobody but the owner vouches for any date here")
-    return StepReport(6, Found.OK, "no clock lies outside what the outsiders say")
-
-
 def _originals(material: Material, entries: Sequence[Entry]) -> Originals:
-    refs = {ref.sha256: ref for entry in entries for ref in entry.files}
-    states = {sha256: material.state(ref) for sha256, ref in refs.items()}
+    """What became of each file; two entries that name one file must both be right about it."""
+    states: dict[str, FileState] = {}
+    for ref in {(ref.sha256, ref.bytes): ref for e in entries for ref in e.files}.values():
+        state = material.state(ref)
+        if ref.sha256 not in states or state is FileState.CHANGED:
+            states[ref.sha256] = state
 
     def of(state: FileState) -> tuple[str, ...]:
         return tuple(sha256 for sha256, found in states.items() if found is state)
 
     return Originals(
-        listed=len(refs),
+        listed=len(states),
         present=len(of(FileState.PRESENT)),
         left_out=len(of(FileState.LEFT_OUT)),
         missing=of(FileState.MISSING),
@@ -301,7 +285,8 @@ def _sealed_step(entries: Sequence[Entry]) -> StepReport:
     sealed = sum(_seals(entry.raw) for entry in entries)
     if not sealed:
         return StepReport(8, Found.OK, "the record holds no sealed value")
-    return StepReport(8, Found.NOT_CHECKED, f"{sealed} values stay sealed; none was revealed")
+    stay = "1 value stays" if sealed == 1 else f"{sealed} values stay"
+    return StepReport(8, Found.NOT_CHECKED, f"{stay} sealed; none was revealed")
 
 
 def _seals(value: object) -> int:

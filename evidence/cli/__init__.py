@@ -46,17 +46,18 @@ class _Lazy(click.Group):
             formatter.write_dl([(name, text) for name, (_, text) in _COMMANDS.items()])
 
 
-@click.group(cls=_Lazy, context_settings={"help_option_names": ["--help", "-h"]})
+@click.group(
+    cls=_Lazy,
+    context_settings={"help_option_names": ["--help", "-h"]},
+    epilog="Example:  roof-evidence demo",
+)
 @click.version_option(package_name="roof-evidence", prog_name="roof-evidence")
 def cli() -> None:
-    r"""Prove the upkeep of a recreational vehicle's roof.
+    """Prove the upkeep of a recreational vehicle's roof.
 
     Each look, wash, treatment and reseal goes into an append-only record tied to what the camera
     wrote. The program says what the record supports and prints a signed PDF that a stranger can
     check. It names no cause.
-
-    \b
-    Try:  roof-evidence demo
     """
 
 

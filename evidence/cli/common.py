@@ -212,3 +212,15 @@ def progress(what: str, *, quiet: bool = False) -> Iterator[Callable[[int, int],
             bar.update(task, completed=done, total=total)
 
         yield advance
+
+
+@contextmanager
+def stages(*, quiet: bool = False) -> Iterator[Callable[[str], None]]:
+    """The stage that long work is at, on a terminal; nothing elsewhere."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _said: None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status("") as status:
+        yield status.update

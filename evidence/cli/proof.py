@@ -8,7 +8,7 @@ import click
 from evidence.cli import common
 
 if TYPE_CHECKING:
-    from evidence.check.report import Report
+    from evidence.check.report import Report, WitnessReport
 
 _LARGEST_MB = 15
 
@@ -18,12 +18,36 @@ _LARGEST_MB = 15
 @click.option("--form", default="claim", show_default=True, help="Which dossier.")
 @click.option("--incident", help="The incident's id; may be left out where there is one only.")
 @common.on_option
-@click.option("--attach", type=click.Choice(["none", "cited"]), default="cited", show_default=True)
-@click.option("--max-mb", type=click.IntRange(0, 2000), default=_LARGEST_MB, show_default=True)
-@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+@click.option(
+    "--attach",
+    type=click.Choice(["none", "cited"]),
+    default="cited",
+    show_default=True,
+    help="Which originals go with it; the record always does.",
+)
+@click.option(
+    "--max-mb",
+    type=click.IntRange(0, 2000),
+    default=_LARGEST_MB,
+    show_default=True,
+    help="How many megabytes of originals; the rest is listed as left out.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["letter", "a4"]),
+    default="letter",
+    show_default=True,
+    help="The size of the page.",
+)
 @click.option("--for", "meant_for", help="To whom it goes; written down in the record.")
 @common.trust_option
-@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE.pdf")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    required=True,
+    metavar="FILE.pdf",
+    help="Where the PDF is put.",
+)
 @common.json_option
 def dossier(
     case: Path,
@@ -61,7 +85,8 @@ def dossier(
         anchors=common.read_anchors(trusted),
     )
     keys = common.keys_of(record)
-    made = issue(record, order, load_catalogue(), keys, out)
+    with common.stages(quiet=as_json) as told:
+        made = issue(record, order, load_catalogue(), keys, out, progress=told)
     if as_json:
         common.emit({"file": str(made.path), "sha256": made.sha256, "seq": made.seq})
         return
@@ -97,32 +122,42 @@ def check(path: Path, trusted: tuple[Path, ...], as_json: bool) -> int:
 
 def print_report(report: "Report") -> None:
     """The numbered report for a person: the result, on whose word, then every step."""
-    from evidence.witness import Trust
-
     words = {
-        "unchanged": "Unchanged: nothing in it is other than it was sealed.",
+        "unchanged": "Unchanged: all of it is as it was sealed.",
         "incomplete": "Incomplete: nothing was changed, but something is missing.",
         "changed": "CHANGED: it is not what was sealed.",
     }
     click.echo(click.style(words[report.result], bold=True))
     if report.record.sample:
         common.tell("This is a sample: an invented case.")
-    anchor = report.anchor
-    if anchor is None:
-        common.tell("Nobody but the owner vouches for any date here.")
-    else:
-        whose = {
-            Trust.TRUSTED: "whom you trust",
-            Trust.UNTRUSTED: "whose certificate you did not give: judge for yourself",
-            Trust.SAMPLE: "the sample's own, who vouches for nothing",
-        }
-        said = "" if anchor.trust is None else f", {whose[anchor.trust]}"
-        common.tell(
-            f"An outsider{said}, answered for the first {anchor.size} entries on "
-            f"{anchor.time:%Y-%m-%d %H:%M} UTC ({anchor.name})."
-        )
+    common.tell(_anchored(report.anchor))
     click.echo()
     common.rows(
-        (f"{step.n:>2}", step.name, step.found.replace("-", " "), step.detail)
-        for step in report.steps
+        (f"{step.n:>2}", step.name, _FOUND[step.found], step.detail) for step in report.steps
     )
+
+
+def _anchored(anchor: "WitnessReport | None") -> str:
+    """On whose word the dates rest."""
+    from evidence.witness import Trust
+
+    if anchor is None:
+        return "Nobody but the owner vouches for any date here."
+    existed = (
+        f"the first {anchor.size} entries existed on {anchor.time:%Y-%m-%d %H:%M} UTC: "
+        f"{anchor.name}."
+    )
+    if anchor.trust is Trust.TRUSTED:
+        return f"An outsider whom you trust answers that {existed}"
+    if anchor.trust is Trust.SAMPLE:
+        return f"The sample's own outsider, who vouches for nothing, answers that {existed}"
+    return f"An outsider whose certificate you did not give answers that {existed}"
+
+
+_FOUND = {
+    "ok": "ok",
+    "named": "named",
+    "not-checked": "not checked",
+    "missing": "MISSING",
+    "changed": "CHANGED",
+}

@@ -10,6 +10,8 @@ from evidence.cli import common
 if TYPE_CHECKING:
     from evidence.upkeep import Due, History, Standing
 
+_FEW = 3
+
 
 def _standing(case: Path, on: str | None, trusted: tuple[Path, ...]) -> "Standing":
     from evidence.trade import load_catalogue
@@ -70,29 +72,30 @@ def _due_json(row: "Due") -> dict[str, object]:
 
 
 def _tell_due(standing: "Standing", row: "Due") -> None:
-    from evidence.dossier import say
+    from evidence.cli.telling import due_heading
 
-    late = ""
-    if row.overdue[1]:
-        late = f", {say.counted(row.overdue, 'day')} over"
-    counted = "" if row.required else " (not counted)"
-    common.heading(f"{say.day(row.by)}{late}: {row.task.replace('-', ' ')}{counted}")
-    common.tell(f"{_zone_names(standing, row.zones)}.", indent=2)
-    whose = "" if row.authority is None else f" By {row.authority}."
-    common.tell(f"{row.why[:1].upper()}{row.why[1:]}.{whose}", indent=2)
+    common.heading(due_heading(standing, row))
+    whose = "" if row.authority is None else f", by {row.authority}"
+    common.tell(f"{row.why[:1].upper()}{row.why[1:]}{whose}.", indent=2)
+    if row.task != "finding":
+        common.tell(f"{_zone_names(standing, row.zones)}.", indent=2)
     if row.ways:
-        common.tell(f"Ways: {', '.join(way.replace('-', ' ') for way in row.ways)}.", indent=2)
+        *others, last = (way.replace("-", " ") for way in row.ways)
+        ways = f"{', '.join(others)} or {last}" if others else last
+        common.tell(f"By any of these: {ways}.", indent=2)
 
 
 def _zone_names(standing: "Standing", zones: tuple[str, ...]) -> str:
+    """The zones by name; where it is nearly all of them, those that are left out."""
     from evidence.dossier import say
 
-    places = standing.history.places
-    if len(zones) == len(places):
+    labels = {place.id: place.zone.label for place in standing.history.places}
+    others = [name for zone_id, name in labels.items() if zone_id not in zones]
+    if not others:
         return "All zones"
-    labels = {place.id: place.zone.label for place in places}
-    names = [labels.get(zone_id, zone_id) for zone_id in zones]
-    return say.listed(names) if len(names) <= 6 else f"{len(names)} zones: {', '.join(names)}"
+    if len(others) <= _FEW < len(zones):
+        return f"All zones but {say.listed(others)}"
+    return say.listed(labels.get(zone_id, zone_id) for zone_id in zones)
 
 
 def _sample_line(history: "History") -> None:
@@ -131,7 +134,7 @@ def zone(case: Path, zone_id: str, on: str | None, as_json: bool) -> None:
 
     Example:  roof-evidence zone my-rig skylight-1
     """
-    from evidence.cli.telling import tell_zone, zone_document
+    from evidence.cli.place import tell_zone, zone_document
 
     measured = _standing(case, on, ())
     measured.history.place(zone_id)

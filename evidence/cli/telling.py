@@ -1,21 +1,21 @@
 """The measured record in sentences: first what is wrong, then what is due, then what is proved."""
 
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import click
 
 from evidence.cli import common
 from evidence.dossier import say
-from evidence.dossier.describe import describe
+from evidence.dossier.wording import wording
 from evidence.trade import load_catalogue
-from evidence.upkeep import as_json as standing_json
 from evidence.upkeep import what_is_due
-from evidence.words import Grade
+from evidence.words import Grade, Task
 
 if TYPE_CHECKING:
-    from evidence.upkeep import Item, Standing
+    from evidence.upkeep import Due, Standing
     from evidence.upkeep.findings import FindingFacts
-    from evidence.upkeep.incidents import IncidentFacts
+    from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 
 _SOON = 6
 
@@ -24,182 +24,143 @@ def tell_standing(standing: "Standing") -> None:
     """The whole record for a person."""
     history = standing.history
     click.echo(click.style(f"{history.case.title}, {say.day(history.on)}", bold=True))
-    _wrong(standing)
-    _due(standing)
-    _incidents(standing)
-    _proved(standing)
+    _listed("What is wrong", _wrong(standing), "Nothing that the record knows of.")
+    _listed("What is due", _due(standing), "Nothing.")
+    if standing.missing_rules:
+        tasks = say.listed(task.replace("-", " ") for task in standing.missing_rules)
+        _listed("What is missing", [f"No rule is on record for {tasks}."])
+    for facts in standing.incidents:
+        when = say.on_or_between(facts.window, history.home)
+        heading = f"Incident {facts.id}, {when}: {facts.incident.stated_cause}, as stated"
+        _listed(heading, _incident(standing, facts))
+    _listed("What is proved", _proved(standing))
 
 
-def _wrong(standing: "Standing") -> None:
-    common.heading("What is wrong")
-    open_findings = [finding for finding in standing.findings if finding.state == "open"]
-    said = [_finding_line(standing, finding) for finding in open_findings]
-    for measured in standing.rules:
-        worst = measured.worst
-        if measured.rule.required and worst is not None and worst.over[1]:
-            place = standing.history.place(worst.zone).zone.label
-            over = say.counted(worst.over, "day")
-            said.append(
-                f"{measured.rule.id}: {over} over at {place}; on time: {measured.met_on_time}, "
-                f"as stated: {measured.met_as_stated}."
-            )
-    said += [
-        f"The photo's clock and the statement disagree ({say.entries([item.seq])})."
-        for item in standing.history.items
-        if item.conflict
-    ]
-    for text in said or ["Nothing that the record knows of."]:
+def _listed(heading: str, lines: Sequence[str] | Iterator[str], none: str = "") -> None:
+    common.heading(heading)
+    for text in [*lines] or [none]:
         common.tell(text, indent=2)
 
 
-def _finding_line(standing: "Standing", finding: "FindingFacts") -> str:
-    words = load_catalogue().findings[finding.type].words
-    label = standing.history.place(finding.zone).zone.label
-    grade = load_catalogue().grades[Grade(finding.grade)].word
-    opened = say.entries([finding.opened])
+def label(standing: "Standing", zone_id: str) -> str:
+    """A zone's name."""
+    return standing.history.place(zone_id).zone.label
+
+
+def finding_line(standing: "Standing", finding: "FindingFacts") -> str:
+    """What was seen, where, how grave it is, and for how long it has stood open."""
+    catalogue = load_catalogue()
+    words = catalogue.findings[finding.type].words
+    grade = catalogue.grades[Grade(finding.grade)].word
     days = say.counted(finding.days_open, "day")
-    return f"{label}: {words}, grade {finding.grade} {grade}, open for {days} ({opened})."
+    return (
+        f"{label(standing, finding.zone)}: {words}, grade {finding.grade} ({grade}), "
+        f"open for {days} ({say.entries([finding.opened])})."
+    )
 
 
-def _due(standing: "Standing") -> None:
-    common.heading("What is due")
+def _wrong(standing: "Standing") -> Iterator[str]:
+    """Open findings, the gravest first; rules that were not kept; clocks that disagree."""
+    open_findings = [finding for finding in standing.findings if finding.state == "open"]
+    for finding in sorted(open_findings, key=lambda finding: (-finding.grade, finding.opened)):
+        yield finding_line(standing, finding)
+    for measured in standing.rules:
+        worst = measured.worst
+        if measured.rule.required and worst is not None and worst.over[1]:
+            yield (
+                f"{label(standing, worst.zone)}: {say.counted(worst.longest, 'day')} without "
+                f"{_deed(measured.rule.task)}, {say.count(worst.over)} over the rule "
+                f"{measured.rule.id}."
+            )
+    for item in standing.history.items:
+        if item.conflict:
+            yield f"The picture's clock and the statement disagree ({say.entries([item.seq])})."
+
+
+def _deed(task: str) -> str:
+    return wording("claim").say("deed", task)
+
+
+def _due(standing: "Standing") -> Iterator[str]:
     rows = what_is_due(standing, load_catalogue())
     for row in rows[:_SOON]:
-        late = f", {say.counted(row.overdue, 'day')} over" if row.overdue[1] else ""
-        common.tell(
-            f"{say.day(row.by)}: {row.task.replace('-', ' ')}, {len(row.zones)} "
-            f"{'zone' if len(row.zones) == 1 else 'zones'}{late}.",
-            indent=2,
-        )
+        yield f"{due_heading(standing, row)}{_how_many(standing, row)}."
     if len(rows) > _SOON:
-        common.tell(f"And {len(rows) - _SOON} more: see `roof-evidence due`.", indent=2)
-    if not rows:
-        common.tell("Nothing.", indent=2)
+        yield f"And {len(rows) - _SOON} more: see `roof-evidence due`."
 
 
-def _incidents(standing: "Standing") -> None:
-    for facts in standing.incidents:
-        when = say.on_or_between(facts.window, standing.history.home)
-        common.heading(f"Incident {facts.id}: {facts.incident.stated_cause}, as stated, {when}")
-        _incident(standing, facts)
+def _how_many(standing: "Standing", row: "Due") -> str:
+    if row.task == "finding":
+        return ""
+    if len(row.zones) == 1:
+        return f", {label(standing, row.zones[0])}"
+    whole = len(row.zones) == len(standing.history.places)
+    return ", all zones" if whole else f", {len(row.zones)} zones"
 
 
-def _incident(standing: "Standing", facts: "IncidentFacts") -> None:
+def due_heading(standing: "Standing", row: "Due") -> str:
+    """`18 November 2025: look at every bead`, and by how many days it is over."""
+    catalogue = load_catalogue()
+    if row.task == "finding":
+        words = f"act on what was found at {label(standing, row.zones[0])}"
+    else:
+        words = catalogue.tasks[Task(row.task)].words
+    over = f", {say.counted(row.overdue, 'day')} over" if row.overdue[1] else ""
+    return f"{say.day(row.by)}{over}: {words}" + ("" if row.required else " (not counted)")
+
+
+def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
     for zone in facts.zones:
-        label = standing.history.place(zone.zone).zone.label
-        before = "not looked at"
-        if zone.before is not None:
-            days = say.counted(zone.before.days, "day")
-            support = (zone.before.support or "").replace("-", " ")
-            before = (
-                f"{zone.before_state}, {days} before ({say.entries([zone.before.seq])}, {support})"
-            )
-        after = zone.after_state.replace("-", " ")
-        if zone.after is not None:
-            after += f" ({say.entries([zone.after.seq])})"
-        common.tell(f"{label}. Before: {before}. After: {after}.", indent=2)
+        yield f"{label(standing, zone.zone)}: {_before(zone)}; {_after(zone)}."
     if facts.covered is not None:
-        minutes = say.counted(facts.covered.amount, "minute")
-        common.tell(f"Covered after {minutes} ({say.entries([facts.covered.seq])}).", indent=2)
+        value, unit = say.duration(facts.covered.amount)
+        yield f"Covered after {value} {unit} ({say.entries([facts.covered.seq])})."
     if facts.notice is not None:
         days = say.counted(facts.notice.amount, "day")
-        common.tell(f"Notice after {days} ({say.entries([facts.notice.seq])}).", indent=2)
+        yield f"Notice sent after {days} ({say.entries([facts.notice.seq])})."
     for finding_id, lag in facts.later:
-        common.tell(f"Seen later: {finding_id}, after {say.counted(lag, 'day')}.", indent=2)
+        finding = standing.finding(finding_id)
+        if finding is not None:
+            words = load_catalogue().findings[finding.type].words
+            days = say.counted(lag, "day")
+            yield f"Seen {days} later: {words} ({say.entries([finding.opened])})."
 
 
-def _proved(standing: "Standing") -> None:
+def _before(zone: "ZoneUnderIncident") -> str:
+    if zone.before is None:
+        return "no look before counts" if zone.claimed_before else "no look before on record"
+    days, support = say.counted(zone.before.days, "day"), zone.before.support or ""
+    entry = say.entries([zone.before.seq])
+    support = support.replace("-", " ")
+    return f"{zone.before_state} at the look {days} before ({entry}, {support})"
+
+
+def _after(zone: "ZoneUnderIncident") -> str:
+    said = {"finding": "something was found after it", "none": "nothing was found after it"}
+    state = said.get(zone.after_state, "not looked at after it")
+    return state if zone.after is None else f"{state} ({say.entries([zone.after.seq])})"
+
+
+def _proved(standing: "Standing") -> Iterator[str]:
     history = standing.history
-    common.heading("What is proved")
     counted = [answer for answer in history.vouched if answer.counts]
     if counted:
         widest = max(counted, key=lambda answer: answer.size)
         day = say.day(widest.time.astimezone(history.home).date())
-        common.tell(
-            f"An outsider answered for the first {widest.size} of {history.size} entries "
-            f"on {day} ({widest.name}).",
-            indent=2,
+        yield (
+            f"{widest.size} of {history.size} entries existed on {day}, as an outsider answers: "
+            f"{widest.name}."
         )
     else:
-        common.tell("Nobody but the owner vouches for any date here.", indent=2)
+        yield "Nobody but the owner vouches for any date here."
     for measured in standing.rules:
-        common.tell(
-            f"{measured.rule.id}: longest {say.counted(measured.longest, 'day')} of "
-            f"{measured.rule.days}; on time: {measured.met_on_time}, as stated: "
-            f"{measured.met_as_stated}.",
-            indent=2,
+        yield (
+            f"{measured.rule.id}: the longest time is {say.count(measured.longest)} of "
+            f"{say.counted((measured.rule.days, measured.rule.days), 'day')}. Kept on time: "
+            f"{_kept(measured.met_on_time)}; as stated: {_kept(measured.met_as_stated)}."
         )
-    common.tell(f"{history.size} entries, root {standing.root[:16]}….", indent=2)
+    yield f"The head stands over {history.size} entries, root {standing.root[:16]}\u2026."
 
 
-def _touches(item: "Item", zone_id: str) -> bool:
-    body = item.body
-    zones = getattr(body, "zones", None)
-    named = zones == "all" or getattr(body, "zone", None) == zone_id
-    listed = zones if isinstance(zones, tuple) else ()
-    in_zones = any(getattr(row, "zone", getattr(row, "id", row)) == zone_id for row in listed)
-    pictured = any(picture.file.zone == zone_id for picture in item.pictures)
-    findings = any(f.zone == zone_id for f in getattr(body, "findings", None) or ())
-    return named or in_zones or pictured or findings
-
-
-def _of_zone(standing: "Standing", zone_id: str) -> "list[Item]":
-    items = [item for item in standing.history.items if _touches(item, zone_id)]
-    return sorted(
-        items,
-        key=lambda item: (item.entry.logged if item.span is None else item.span.latest, item.seq),
-    )
-
-
-def zone_document(standing: "Standing", zone_id: str) -> dict[str, object]:
-    """Entries, findings and pictures of one zone, in order of their time."""
-    whole = standing_json(standing)
-    items = _of_zone(standing, zone_id)
-    place = standing.history.place(zone_id)
-    entries = {row["seq"]: row for row in whole["entries"]}  # type: ignore[index,union-attr,call-overload]
-    return {
-        "zone": place.zone.model_dump(mode="json", exclude_none=True),
-        "entries": [entries[item.seq] for item in items],
-        "findings": [f for f in whole["findings"] if f["zone"] == zone_id],  # type: ignore[index,union-attr,call-overload]
-        "pictures": [
-            {
-                "sha256": picture.file.sha256,
-                "name": picture.file.model_dump(mode="json")["name"],
-                "seq": item.seq,
-                "role": picture.file.role,
-                "capture": {
-                    "rule": picture.capture.rule,
-                    **(
-                        {"earliest": None, "latest": None}
-                        if picture.capture.span is None
-                        else picture.capture.span.as_json()
-                    ),
-                    "relied_on": picture.capture.relied_on,
-                    "why": picture.capture.why,
-                },
-            }
-            for item in items
-            for picture in item.pictures
-            if picture.file.zone == zone_id
-        ],
-    }
-
-
-def tell_zone(standing: "Standing", zone_id: str) -> None:
-    """One place on the roof, in order of time."""
-    history = standing.history
-    place = history.place(zone_id)
-    click.echo(click.style(f"{place.zone.label} ({zone_id}, {place.zone.type})", bold=True))
-    for finding in standing.findings:
-        if finding.zone == zone_id and finding.state == "open":
-            common.tell(_finding_line(standing, finding))
-    common.heading("In order")
-    table = []
-    for item in _of_zone(standing, zone_id):
-        when = "" if item.span is None else say.short_span(item.span, history.home)
-        pictures = sum(picture.file.zone == zone_id for picture in item.pictures)
-        shown = f" [{pictures} pictures]" if pictures > 1 else " [1 picture]" if pictures else ""
-        gone = f" (withdrawn by {say.entries([item.withdrawn_by])})" if item.withdrawn_by else ""
-        text = describe(item, history, load_catalogue()) + shown + gone
-        table.append((str(item.entry.number), when, text))
-    common.rows(table)
+def _kept(met: str) -> str:
+    return "cannot be told" if met == "unclear" else met

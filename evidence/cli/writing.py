@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from pydantic import JsonValue
 
     from evidence.case import Draft, Record
-    from evidence.intake import Intake
     from evidence.starting import Started
 
 
@@ -131,14 +130,15 @@ def enter(
     check_only: bool,
     as_json: bool,
 ) -> None:
-    r"""Write one entry. On a terminal it asks for what is missing.
+    """Write one entry. On a terminal it asks for what is missing.
 
     \b
-    Examples:
-      roof-evidence enter my-rig wash when=2025-05-30 zones=all product="mild soap"
-      roof-evidence enter my-rig inspection when=2025-05-30T12:10 means=on-roof \\
-        occasion=routine zones=front-strip:0,vent-1:1 --photo a.jpg,zone=vent-1,role=close
-    """
+    Example:
+      roof-evidence enter my-rig wash when=2025-05-30 zones=all product=soap
+      roof-evidence enter my-rig inspection when=2025-05-30T12:10
+        means=on-roof occasion=routine zones=front-strip:0,vent-1:1
+        --photo a.jpg,zone=vent-1,role=close
+    """  # noqa: D301 - click reads the character itself
     record = common.open_record(case)
     draft = _draft(record, kind, fields, by, photos, source)
     if check_only:
@@ -230,6 +230,7 @@ def intake(
 
     Example:  roof-evidence intake my-rig /media/camera/DCIM
     """
+    from evidence.cli.taken import intake_document, tell_intake
     from evidence.intake import take_in
 
     record = common.open_record(case)
@@ -238,63 +239,6 @@ def intake(
     with common.progress("sealing", quiet=as_json) as advance:
         taken = take_in(record, paths, writer, signer, note=note, progress=advance)
     if as_json:
-        common.emit(_intake_json(taken))
+        common.emit(intake_document(taken))
     else:
-        _tell_intake(record, taken)
-
-
-def _intake_json(taken: "Intake") -> dict[str, object]:
-    from evidence.times import utc_text
-
-    return {
-        "sealed": [picture.file.sha256 for picture in taken.sealed],
-        "already_held": list(taken.already_held),
-        "unreadable": [{"name": row.name, "why": row.why} for row in taken.unreadable],
-        "visits": [
-            {
-                "earliest": None if visit.earliest is None else utc_text(visit.earliest),
-                "latest": None if visit.latest is None else utc_text(visit.latest),
-                "files": list(visit.files),
-                "camera": visit.camera,
-                "zone": visit.zone,
-            }
-            for visit in taken.visits
-        ],
-        "seq": taken.seq,
-    }
-
-
-def _tell_intake(record: "Record", taken: "Intake") -> None:
-    from evidence.dossier import say
-    from evidence.times import zone
-
-    if taken.seq is None:
-        common.tell(f"Nothing new: all {len(taken.already_held)} files are in the record already.")
-        return
-    common.tell(f"{len(taken.sealed)} files are sealed as entry {taken.seq + 1}.")
-    if taken.already_held:
-        common.tell(f"{len(taken.already_held)} files were in the record already.")
-    home = zone(record.home)
-    common.heading("Visits, by camera and time")
-    for visit in taken.visits:
-        when = "time unknown"
-        if visit.earliest is not None and visit.latest is not None:
-            when = f"{say.moment(visit.earliest, home)} to {say.moment(visit.latest, home)}"
-        common.tell(
-            f"{visit.camera or 'camera unknown'}: {when}, {len(visit.files)} files", indent=2
-        )
-    common.heading("What each camera's clock supports")
-    for why, names in _by_reason(taken).items():
-        shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-        common.tell(f"{why} ({shown})", indent=2)
-    if taken.unreadable:
-        common.heading("Sealed, but their tags cannot be read")
-        for row in taken.unreadable:
-            common.tell(f"{row.name}: {row.why}", indent=2)
-
-
-def _by_reason(taken: "Intake") -> dict[str, list[str]]:
-    reasons: dict[str, list[str]] = {}
-    for picture in taken.sealed:
-        reasons.setdefault(picture.capture.why, []).append(str(picture.file.name))
-    return reasons
+        tell_intake(record, taken)

@@ -11,7 +11,7 @@ from pydantic import JsonValue
 from evidence.case import Record
 from evidence.dossier.attachments import Attachment, Relationship
 from evidence.entries import Witness
-from evidence.errors import MissingError
+from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.resources import templates
 from evidence.shapes import FileRef
 
@@ -44,6 +44,10 @@ def contents(
         catalogue: the catalogue's SHA-256.
         cited: files that the pages cite, in order of their first place.
         most_bytes: how many bytes of originals may be attached.
+
+    Raises:
+        MissingError: an outsider's answer is not among the originals.
+        ChangedError: a file is not what was sealed.
     """
     parts = [
         _part("record.jsonl", b"".join(line + b"\n" for line in record.lines), "the whole record"),
@@ -95,8 +99,7 @@ def _answers(record: Record) -> list[Attachment]:
             path = record.original(ref.sha256)
             name = f"witness-{entry.number}{path.suffix}"
             what = f"outside answer over {entry.body.size} entries"
-            data = path.read_bytes()
-            found.append(Attachment(name, data, ref.type, what, Relationship.DATA))
+            found.append(Attachment(name, _sealed(path, ref), ref.type, what, Relationship.DATA))
     return found
 
 
@@ -114,8 +117,8 @@ def _originals(
         name = f"original-{ref.sha256}{'.bin' if path is None else path.suffix}"
         if ref.sha256 in refs and path is not None and ref.bytes <= room and name not in taken:
             room -= ref.bytes
-            data = path.read_bytes()
             what = f"original, {ref.name}" if isinstance(ref.name, str) else "original"
+            data = _sealed(path, ref)
             attached.append(Attachment(name, data, ref.type, what, Relationship.SOURCE))
         else:
             left_out.append({"sha256": ref.sha256, "bytes": ref.bytes, "cited": ref.sha256 in refs})
@@ -125,6 +128,17 @@ def _originals(
 def _others(record: Record, seen: set[str]) -> Sequence[FileRef]:
     refs = {ref.sha256: ref for entry in record.entries for ref in entry.files}
     return [ref for sha256, ref in refs.items() if sha256 not in seen]
+
+
+def _sealed(path: Path, ref: FileRef) -> bytes:
+    """The bytes that were sealed: a file that was changed since never leaves under its old name."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
+    if hashlib.sha256(data).hexdigest() != ref.sha256:
+        raise ChangedError(str(path), "is not what was sealed", "Put the sealed file back.")
+    return data
 
 
 def _path(record: Record, ref: FileRef) -> Path | None:

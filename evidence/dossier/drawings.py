@@ -17,7 +17,7 @@ from evidence.figures import (
     TimeStrip,
     WindowBar,
 )
-from evidence.times import parse_day
+from evidence.times import days_apart, parse_day
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Standing
 from evidence.upkeep.findings import FindingFacts, zone_grade
@@ -47,7 +47,7 @@ def roof_plan(standing: Standing, highlight: tuple[str, ...], *, key: bool) -> R
         if not place.on_roof or place.until is not None:
             continue
         looks = history.looks_at(place.id)
-        age = None if not looks else (history.on - looks[-1][0].dates[0]).days
+        ages = days_apart(looks[-1][0].bounds, (history.on, history.on)) if looks else None
         zones.append(
             PlanZone(
                 id=place.id,
@@ -55,7 +55,7 @@ def roof_plan(standing: Standing, highlight: tuple[str, ...], *, key: bool) -> R
                 type=place.zone.type,
                 at=place.zone.at,
                 size_mm=place.zone.size_mm,
-                look_age_days=age,
+                look_age_days=None if ages is None else ages[1],
                 grade=zone_grade(history, standing.findings, place.id),
                 highlight=place.id in highlight,
             )

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from evidence.dossier import say
+from evidence.dossier.wording import wording
 from evidence.upkeep import History, Item, Picture
 from evidence.upkeep.incidents import IncidentFacts, Look
 from evidence.words import FileRole
@@ -16,7 +17,6 @@ _PREFERRED = (
     FileRole.AFTER,
     FileRole.WIDE,
 )
-_STATED = "time as stated"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,13 +91,16 @@ def pictures_of(
 
 def clock_words(picture: Picture, history: History) -> str:
     """What the camera's clock supports, in a few words."""
-    capture = picture.capture
-    if capture.span is None:
-        return _STATED if not (picture.file.camera and capture.why) else f"{_STATED}; {capture.why}"
-    return f"camera clock: {say.short_span(capture.span, history.home)} ({capture.rule})"
+    words, capture = wording("claim"), picture.capture
+    if capture.span is not None:
+        when = say.short_span(capture.span, history.home)
+        return words.say("clock", "camera", when=when, rule=words.say("clock", capture.rule))
+    if picture.file.camera is None:
+        return words.say("clock", "stated")
+    return words.say("clock", "not_relied_on", why=capture.why.rstrip("."))
 
 
 def file_name(picture: Picture) -> str:
     """The name that the file came with."""
     name = picture.file.name
-    return name if isinstance(name, str) else "(name is not text)"
+    return say.clipped(name) if isinstance(name, str) else wording("claim").say("clock", "no_name")

@@ -57,6 +57,12 @@ def moment(given: datetime, zone: ZoneInfo) -> str:
     return f"{day(local.date())}, {local:%H:%M}"
 
 
+def start(given: datetime, zone: ZoneInfo) -> str:
+    """`30 May 2025, 12:10`; a midnight stands for its whole day: `30 May 2025`."""
+    local = given.astimezone(zone)
+    return day(local.date()) if (local.hour, local.minute) == (0, 0) else moment(given, zone)
+
+
 def short_moment(given: datetime, zone: ZoneInfo) -> str:
     """`30 May 2025 12:10`, for tables."""
     local = given.astimezone(zone)

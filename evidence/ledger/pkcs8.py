@@ -1,8 +1,8 @@
 """A private key locked by a passphrase: PKCS#8, EncryptedPrivateKeyInfo (RFC 5958 § 3).
 
 Written here because `cryptography` stretches a passphrase with 2,048 rounds and offers no setting
-for this form; it reads what stands here, as does `openssl pkey`. The lock is PBES2 (RFC 8018 § 6.2):
-PBKDF2 with HMAC-SHA-256, then AES-256 in CBC mode.
+for this form; it reads what stands here, as does `openssl pkey`. The lock is PBES2 (RFC 8018,
+§ 6.2): PBKDF2 with HMAC-SHA-256, then AES-256 in CBC mode.
 """
 
 import os

@@ -1,10 +1,12 @@
 """Pure functions from a History to facts; nothing here touches a disk, a clock or a key."""
 
-from evidence.upkeep.admission import Known, admit
+from evidence.upkeep.admission import admit
 from evidence.upkeep.due import Due, what_is_due
 from evidence.upkeep.history import History, Vouched, read_history
 from evidence.upkeep.items import Item, Picture
-from evidence.upkeep.standing import Standing, as_json, measure
+from evidence.upkeep.known import Known
+from evidence.upkeep.shown import as_json
+from evidence.upkeep.standing import Standing, measure
 
 __all__ = [
     "Due",

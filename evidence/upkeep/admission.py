@@ -4,93 +4,33 @@ Ids are unique within their type, whatever is referred to is known, and no state
 future. A refused entry is answered with the field, what is wrong, and what is known.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterator, Mapping
+from datetime import datetime
 
 from evidence import entries as e
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
-from evidence.shapes import Strict
-from evidence.times import GRACE, parse_when, utc_text, zone
-from evidence.upkeep.items import corrected
-
-UNCORRECTABLE = ("case", "key", "witness", "issued")
-OPENABLE = (e.Trip, e.Storage, e.Ownership)
+from evidence.shapes import Signature, Strict
+from evidence.times import GRACE, Span, parse_when, utc_text, zone
+from evidence.upkeep.corrections import UNCORRECTABLE, Corrections
+from evidence.upkeep.history import Stay
+from evidence.upkeep.known import Known, unknown
 
 _PLANNED = frozenset({"next_rain", "promised"})
 """Times that may lie ahead (RECORD § 3)."""
 
-_REFERS = {
-    "zone": "zones",
-    "zones": "zones",
-    "finding": "findings",
-    "settles": "findings",
-    "related": "findings",
-    "incident": "incidents",
-    "incidents": "incidents",
-    "attribution": "incidents",
-    "party": "parties",
-    "responsible": "parties",
-    "papers": "papers",
-    "paper": "papers",
-    "about": "entries",
-    "rule": "rules",
+_TIMES: Mapping[type[Strict], tuple[str, ...]] = {
+    e.Trip: ("out", "back"),
+    e.Storage: ("from_", "to"),
+    e.Ownership: ("from_",),
+    e.Paper: ("dated",),
+    e.Reseal: ("when", "last_wet"),
+    Signature: ("at",),
 }
-"""Field name → what its ids must be found among. `from`/`to` of a hand-over are parties too."""
+"""The stated times of a model, where they are not `when` alone."""
 
-
-@dataclass(slots=True)
-class Known:
-    """What the record holds so far, by type of id."""
-
-    ids: dict[str, set[str]] = field(
-        default_factory=lambda: {
-            name: set()
-            for name in ("zones", "findings", "incidents", "parties", "rules", "files", "open")
-        }
-    )
-    kinds: list[str] = field(default_factory=list)
-    by_seq: list[Entry] = field(default_factory=list)
-    used: set[tuple[str, str]] = field(default_factory=set)
-    home: str | None = None
-
-    @classmethod
-    def of(cls, entries: Iterable[Entry]) -> "Known":
-        """Everything known after `entries`."""
-        known = cls()
-        for entry in entries:
-            known.add(entry)
-        return known
-
-    def add(self, entry: Entry) -> None:
-        """Take note of one more entry."""
-        body = entry.body
-        self.kinds.append(entry.kind)
-        self.by_seq.append(entry)
-        self.ids["files"].update(file.sha256 for file in entry.files)
-        if isinstance(body, e.Rig):
-            self.home = body.home_zone
-            self.ids["zones"].update(place.id for place in body.zones)
-        if isinstance(body, e.Deed):
-            self.ids["findings"].update(finding.id for finding in body.findings or ())
-        if isinstance(body, e.End):
-            self.ids["open"].discard(body.of)
-        own = getattr(body, "id", None)
-        if isinstance(own, str):
-            self.used.add((entry.kind, own))
-            for kind, name in ((e.Incident, "incidents"), (e.Party, "parties"), (e.Rule, "rules")):
-                if isinstance(body, kind):
-                    self.ids[name].add(own)
-            if isinstance(body, OPENABLE):
-                self.ids["open"].add(own)
-
-    def among(self, group: str) -> Collection[str | int]:
-        """The ids of a group; papers and entries are known by their seq."""
-        if group == "papers":
-            return [seq for seq, kind in enumerate(self.kinds) if kind == "paper"]
-        if group == "entries":
-            return range(len(self.kinds))
-        return self.ids[group]
+_ENDS = frozenset({"back", "to"})
+"""Times that a correction may add after the entry was logged."""
 
 
 def admit(known: Known, entry: Entry, *, open_findings: Mapping[str, str] | None = None) -> None:
@@ -106,24 +46,25 @@ def admit(known: Known, entry: Entry, *, open_findings: Mapping[str, str] | None
     """
     _start(known, entry)
     _writer(known, entry)
-    _own_ids(known, entry)
     body = entry.body
-    known_with_own = _with_own(known, entry.body)
-    _references(known_with_own, entry.kind, body)
+    _own_ids(known, entry)
+    _findings_once(known.ids["findings"], entry.kind, body)
+    wider = known.with_own(body)
+    wider.check(entry.kind, body)
     for file in entry.files:
-        _references(known_with_own, "files", file)
-    for path, text in _stated_times(entry.kind, body):
-        _not_ahead(known, entry, path, text)
-    if isinstance(body, e.Correction):
-        _correction(known, entry, body)
+        wider.check("files", file)
+        _not_ahead(known, entry.logged, _stated_times("files", file))
+    _not_ahead(known, entry.logged, _stated_times(entry.kind, body))
+    if isinstance(body, Stay):
+        _in_order(known, entry.kind, body)
+    elif isinstance(body, e.Correction):
+        _correction(known, entry, body, open_findings or {})
     elif isinstance(body, e.Label):
-        unknown = [digest for digest in body.of if digest not in known.ids["files"]]
-        if unknown:
-            raise RefusedError("label: field 'of'", f"no file {unknown[0][:12]}… is in the record")
-    elif isinstance(body, e.End) and body.of not in known.ids["open"]:
-        raise _unknown("end: field 'of'", body.of, known.ids["open"])
+        _label(known, body)
+    elif isinstance(body, e.End):
+        _end(known, body)
     elif isinstance(body, e.Rig):
-        _no_open_zone_dropped(body, open_findings or {})
+        _rig(known, body, open_findings or {})
 
 
 def _start(known: Known, entry: Entry) -> None:
@@ -131,157 +72,185 @@ def _start(known: Known, entry: Entry) -> None:
         raise RefusedError(
             "kind 'rehash'", "is reserved for a record hashed again with a newer algorithm"
         )
-    if isinstance(entry.body, e.Case) == bool(known.kinds):
+    if isinstance(entry.body, e.Case) == bool(known.by_seq):
         raise RefusedError(f"kind {entry.kind!r}", "a record starts with its one case entry")
 
 
 def _writer(known: Known, entry: Entry) -> None:
     """`by` is a party; in the unit that starts a record the party is still to come."""
     parties = known.ids["parties"]
-    if parties and entry.by not in parties and not isinstance(entry.body, e.Party):
-        raise _unknown("field 'by'", entry.by, parties)
+    own = {entry.body.id} if isinstance(entry.body, e.Party) else set()
+    if parties and entry.by not in parties | own:
+        raise unknown("field 'by'", entry.by, parties)
 
 
 def _own_ids(known: Known, entry: Entry) -> None:
     own = getattr(entry.body, "id", None)
-    restated = isinstance(entry.body, e.Rig | e.Rule | e.Party)
-    if isinstance(own, str) and not restated and (entry.kind, own) in known.used:
+    if not isinstance(own, str) or isinstance(entry.body, e.Rig | e.Rule | e.Party):
+        return  # a rig, a rule and a party are stated again under their id
+    under_way = isinstance(entry.body, Stay) and own in known.under_way
+    if under_way or (entry.kind, own) in known.used:
         raise RefusedError(f"{entry.kind}: field 'id'", f"{own!r} is taken", "Choose another id.")
-    if isinstance(entry.body, e.Rig):
-        ids = [place.id for place in entry.body.zones]
-        twice = next((name for name in ids if ids.count(name) > 1), None)
-        if twice is not None:
-            raise RefusedError("rig: field 'zones'", f"{twice!r} stands there twice")
-    if isinstance(entry.body, e.Deed):
-        seen: set[str] = set(known.ids["findings"])
-        for finding in entry.body.findings or ():
-            if finding.id in seen:
-                raise RefusedError(
-                    f"{entry.kind}: field 'findings'",
-                    f"{finding.id!r} is taken",
-                    "Use `rechecks` for a finding that was seen before.",
-                )
-            seen.add(finding.id)
 
 
-def _with_own(known: Known, body: e.Body) -> Known:
-    """A body and its files may refer to the findings and the incident that it opens itself."""
-    wider = Known({name: set(ids) for name, ids in known.ids.items()}, known.kinds, known.by_seq)
-    if isinstance(body, e.Deed):
-        wider.ids["findings"].update(finding.id for finding in body.findings or ())
-    if isinstance(body, e.Incident):
-        wider.ids["incidents"].add(body.id)
-    return wider
+def _findings_once(taken: Collection[str], where: str, body: e.Body) -> None:
+    seen = set(taken)
+    for finding in (body.findings or ()) if isinstance(body, e.Deed) else ():
+        if finding.id in seen:
+            raise RefusedError(
+                f"{where}: field 'findings'",
+                f"{finding.id!r} is taken",
+                "Use `rechecks` for a finding that was seen before.",
+            )
+        seen.add(finding.id)
 
 
-def _references(known: Known, path: str, value: Strict) -> None:
-    """Every id that a model refers to is known."""
-    for name in type(value).model_fields:
-        given = getattr(value, name)
-        if given is None or (isinstance(value, e.Rig) and name == "zones"):
-            continue
-        where = f"{path}: field {name.rstrip('_')!r}"
-        group = _group(value, name)
-        for item in given if isinstance(given, tuple) else (given,):
-            if isinstance(item, Strict):
-                _references(known, f"{path}.{name}", item)
-            elif group is not None and item not in ("all", "undetermined"):
-                _one(known, where, group, item)
+# Times
 
 
-def _group(value: Strict, name: str) -> str | None:
-    if isinstance(value, e.Handover) and name in ("from_", "to"):
-        return "parties"
-    if isinstance(value, e.Rule) and name == "zones":
-        return "zone ids or types"
-    return _REFERS.get(name)
+def _span(known: Known, text: str) -> Span:
+    return parse_when(text, zone(known.home or "UTC"))
 
 
-def _one(known: Known, where: str, group: str, item: object) -> None:
-    if group == "zone ids or types":
-        if isinstance(item, str) and (item.startswith("Z") or item in known.ids["zones"]):
-            return
-        group = "zones"
-    among = known.among(group)
-    if group == "parties" and not among:
-        return  # the unit that starts a record: its keys stand before its party
-    if item not in among:
-        raise _unknown(where, item, among)
-
-
-def _unknown(where: str, given: object, among: Collection[str | int]) -> RefusedError:
-    shown = ", ".join(str(name) for name in sorted(among, key=str)[:12])
-    return RefusedError(where, f"{given!r} is not known", f"Known: {shown or 'none yet'}.")
-
-
-def _not_ahead(known: Known, entry: Entry, path: str, text: str) -> None:
-    """No stated time lies more than ten minutes after the writer's clock."""
-    earliest = parse_when(text, zone(known.home or "UTC")).earliest
-    if earliest is not None and earliest > entry.logged + GRACE:
-        raise RefusedError(
-            path,
-            f"{text} lies ahead of the clock ({utc_text(entry.logged)})",
-            "Write what was done, not what is planned; or mend the clock.",
-        )
-
-
-def _stated_times(path: str, value: Strict) -> Iterator[tuple[str, str]]:
+def _stated_times(path: str, value: Strict) -> Iterator[tuple[str, str, str]]:
+    """(where, field as written, text) of every stated time of a model and those within it."""
     for name, about in type(value).model_fields.items():
-        given = getattr(value, name)
+        given, written = getattr(value, name), about.alias or name
         if given is None or name in _PLANNED:
             continue
         if isinstance(given, tuple):
             for item in given:
                 if isinstance(item, Strict):
-                    yield from _stated_times(f"{path}.{name}", item)
+                    yield from _stated_times(f"{path}.{written}", item)
         elif isinstance(given, str) and name in _TIMES.get(type(value), ("when",)):
-            yield f"{path}: field {about.alias or name!r}", given
+            yield f"{path}: field {written!r}", written, given
 
 
-_TIMES: Mapping[type[Strict], tuple[str, ...]] = {
-    e.Trip: ("out", "back"),
-    e.Storage: ("from_", "to"),
-    e.Ownership: ("from_",),
-    e.Paper: ("dated",),
-    e.Reseal: ("when", "last_wet"),
-    e.Signature: ("at",),
-}
+def _not_ahead(known: Known, logged: datetime, times: Iterator[tuple[str, str, str]]) -> None:
+    """No stated time lies more than ten minutes after the writer's clock."""
+    for where, _, text in times:
+        earliest = _span(known, text).earliest
+        if earliest is not None and earliest > logged + GRACE:
+            raise RefusedError(
+                where,
+                f"{text} lies ahead of the clock ({utc_text(logged)})",
+                "Write what was done, not what is planned; or mend the clock.",
+            )
 
 
-def _correction(known: Known, entry: Entry, body: e.Correction) -> None:
+def _in_order(known: Known, where: str, body: Stay) -> None:
+    first, last = (body.out, body.back) if isinstance(body, e.Trip) else (body.from_, body.to)
+    name = "back" if isinstance(body, e.Trip) else "to"
+    if last is not None:
+        _not_reversed(known, f"{where}: field {name!r}", first, last)
+
+
+def _not_reversed(known: Known, where: str, first: str, last: str) -> None:
+    began = _span(known, first).earliest
+    if began is not None and _span(known, last).latest < began:
+        raise RefusedError(
+            where, f"{last} lies before its start, {first}", "Give the earlier time first."
+        )
+
+
+# Kinds
+
+
+def _label(known: Known, body: e.Label) -> None:
+    missing = [digest for digest in body.of if digest not in known.ids["files"]]
+    if missing:
+        raise RefusedError("label: field 'of'", f"no file {missing[0][:12]}… is in the record")
+    if body.camera is not None:
+        raise RefusedError(
+            "label: field 'camera'", "a camera's tags are read from its file, nobody tells them"
+        )
+
+
+def _end(known: Known, body: e.End) -> None:
+    opener = known.under_way.get(body.of)
+    if opener is None:
+        raise unknown("end: field 'of'", body.of, known.under_way.keys())
+    stay = opener.body
+    if isinstance(stay, Stay):
+        first = stay.out if isinstance(stay, e.Trip) else stay.from_
+        _not_reversed(known, "end: field 'when'", first, body.when)
+
+
+def _rig(known: Known, rig: e.Rig, open_findings: Mapping[str, str]) -> None:
+    if known.rig is not None and rig.id != known.rig:
+        raise RefusedError(
+            "rig: field 'id'", f"this record is about the rig {known.rig!r}", "Start another case."
+        )
+    ids = [place.id for place in rig.zones]
+    twice = next((name for name in ids if ids.count(name) > 1), None)
+    if twice is not None:
+        raise RefusedError("rig: field 'zones'", f"{twice!r} stands there twice")
+    going_on = {place.id for place in rig.zones if place.until is None}
+    for finding, zone_id in open_findings.items():
+        if zone_id not in going_on:
+            raise RefusedError(
+                "rig: field 'zones'",
+                f"{zone_id!r} has the open finding {finding!r} and cannot be dropped",
+                "Settle the finding first, or keep the zone.",
+            )
+
+
+# Corrections
+
+
+def _correction(
+    known: Known, entry: Entry, body: e.Correction, open_findings: Mapping[str, str]
+) -> None:
     if body.of >= len(known.by_seq):
-        raise _unknown("correction: field 'of'", body.of, range(len(known.by_seq)))
+        raise unknown("correction: field 'of'", body.of, range(len(known.by_seq)))
     target = known.by_seq[body.of]
-    if target.kind in UNCORRECTABLE:
-        raise RefusedError("correction: field 'of'", f"a {target.kind} entry is not corrected")
+    _correctable(known, target, body)
+    fields = set(body.set or {})
+    standing = Corrections([*known.by_seq, entry])
+    while isinstance(target.body, e.Correction):  # what counts is what it makes of the first
+        corrected = standing.body(target)
+        fields |= set(corrected.set or {}) if isinstance(corrected, e.Correction) else set()
+        target = known.by_seq[target.body.of]
+    changed = standing.body(target)
+    where = f"correction of entry {target.number}"
+    known.with_own(changed, of_any_time=True).check(where, changed, only=fields)
+    own = {f.id for f in target.body.findings or ()} if isinstance(target.body, e.Deed) else set()
+    _findings_once(known.ids["findings"] - own, where, changed)
+    for found in _stated_times(where, changed):
+        # No deed lies after the entry that tells of it; a trip may end after it was written down.
+        moment = entry.logged if found[1] in _ENDS else target.logged
+        if found[1] in fields or found[0].startswith(f"{where}."):
+            _not_ahead(known, moment, iter([found]))
+    if isinstance(changed, Stay):
+        _in_order(known, where, changed)
+    if isinstance(changed, e.Rig):
+        stated_since = any(isinstance(x.body, e.Rig) for x in known.by_seq[target.seq + 1 :])
+        _rig(known, changed, {} if stated_since else open_findings)
+
+
+def _correctable(known: Known, target: Entry, body: e.Correction) -> None:
     if target.kind == "handover":
         raise RefusedError(
             "correction: field 'of'",
             "a hand-over was signed by both sides",
             "Write a new hand-over that both sign.",
         )
-    if body.set is None:
-        return
-    unknown = [name for name in body.set if name not in _field_names(target)]
-    if unknown:
-        raise RefusedError("correction: field 'set'", f"{target.kind} has no field {unknown[0]!r}")
-    changed = corrected(target, body.set)
-    where = f"correction of entry {target.number}"
-    _references(_with_own(known, changed), where, changed)
-    for path, text in _stated_times(where, changed):
-        _not_ahead(known, entry, path, text)
-
-
-def _field_names(target: Entry) -> set[str]:
-    return {about.alias or name for name, about in type(target.body).model_fields.items()}
-
-
-def _no_open_zone_dropped(rig: e.Rig, open_findings: Mapping[str, str]) -> None:
-    stated = {place.id for place in rig.zones}
-    for finding, zone_id in open_findings.items():
-        if zone_id not in stated:
+    if target.kind in UNCORRECTABLE:
+        raise RefusedError("correction: field 'of'", f"a {target.kind} entry is not corrected")
+    fields = {about.alias or name for name, about in type(target.body).model_fields.items()}
+    for name in body.set or {}:
+        if name not in fields:
+            raise RefusedError("correction: field 'set'", f"{target.kind} has no field {name!r}")
+        if name == "id" or (name == "of" and isinstance(target.body, e.Correction | e.End)):
             raise RefusedError(
-                "rig: field 'zones'",
-                f"{zone_id!r} has the open finding {finding!r} and cannot be left out",
-                "Settle the finding first, or keep the zone.",
+                "correction: field 'set'",
+                f"{name!r} says what the entry is about and stays",
+                "Withdraw the entry and write another.",
             )
+    first_rig = next((x for x in known.by_seq if isinstance(x.body, e.Rig)), None)
+    if body.withdraw and target is first_rig:
+        raise RefusedError(
+            "correction: field 'withdraw'",
+            "without its first rig the record is about nothing",
+            "Correct its fields, or state the rig again.",
+        )

@@ -69,7 +69,9 @@ def measure_duties(
 ) -> tuple[Duty, ...]:
     """Every duty that the record's rules and events give, by rule and date."""
     return tuple(
-        duty for ruled in rules_in_time(history) for duty in _of(history, incidents, catalogue, ruled)
+        duty
+        for ruled in rules_in_time(history)
+        for duty in _of(history, incidents, catalogue, ruled)
     )
 
 
@@ -277,9 +279,7 @@ def _duty(
     )
 
 
-def _done(
-    zones: Sequence[str], looks: Sequence[_Look]
-) -> tuple[Item | None, tuple[str, ...]]:
+def _done(zones: Sequence[str], looks: Sequence[_Look]) -> tuple[Item | None, tuple[str, ...]]:
     """The look with which every zone had been looked at, else the zones still missing."""
     missing = dict.fromkeys(zones)
     for look in looks:

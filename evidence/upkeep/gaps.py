@@ -1,4 +1,4 @@
-"""Gaps between covering entries, by rule and zone (OUTPUTS § 2). Intervals are counted only here."""
+"""Gaps between covering entries, by rule and zone (OUTPUTS § 2): intervals are counted here."""
 
 import heapq
 from collections import defaultdict
@@ -67,6 +67,7 @@ class ZoneGaps:
     """All gaps of one zone under one rule.
 
     Attributes:
+        entries: what was counted, in order of time.
         last: the earliest date of the last covering entry; None where there is none.
         due: by when the next one must be, from the earliest and from the latest date of the last;
             None where the rule or the zone has ended.
@@ -77,6 +78,7 @@ class ZoneGaps:
 
     zone: str
     gaps: tuple[Gap, ...]
+    entries: tuple[int, ...]
     last: date | None
     due: date | None
     due_at_latest: date | None
@@ -102,6 +104,11 @@ class RuleGaps:
     def rule(self) -> Rule:
         """The rule as it stands."""
         return self.ruled.rule
+
+    @property
+    def counted(self) -> frozenset[int]:
+        """The entries that count in any zone, at their stated time."""
+        return frozenset(seq for row in self.zones for seq in row.entries)
 
     @property
     def worst(self) -> ZoneGaps | None:
@@ -165,6 +172,13 @@ def met(rows: Sequence[ZoneGaps]) -> Met:
     if least > 0:
         return Met.NO
     return Met.YES if rows and largest == 0 else Met.UNCLEAR
+
+
+def together(kept: Sequence[Met]) -> Met | None:
+    """The answer for several that must all be kept; None where there is none."""
+    if Met.NO in kept:
+        return Met.NO
+    return (Met.UNCLEAR if Met.UNCLEAR in kept else Met.YES) if kept else None
 
 
 def covered_places(history: History, rule: Rule) -> list[PlaceOnRoof]:
@@ -274,6 +288,7 @@ def _zone_gaps(
     return ZoneGaps(
         zone=place.id,
         gaps=gaps,
+        entries=tuple(entry.seq for _, entry in stops if entry is not None),
         last=max((dates[0] for dates in done), default=None),
         due=_next(done, 0, start, rule) if goes_on else None,
         due_at_latest=_next(done, 1, start, rule) if goes_on else None,
@@ -343,8 +358,8 @@ def _least_longest(done: Sequence[Dates], start: date, end: date) -> int:
 def _possible(done: Sequence[Dates], start: date, end: date, days: int) -> bool:
     """Whether the entries can lie so that no gap is longer than `days`.
 
-    From each stop the next is put as far on as it goes. Of the entries that can lie at the end of
-    the allowed days, the one that would be out of reach first is used up.
+    From each stop the next is put as far on as it goes. Of the entries in reach it is the one that
+    would be left behind first: it is of no use later on, and the others reach further from there.
     """
     ahead = sorted(done, reverse=True)
     in_reach: list[date] = []
@@ -352,10 +367,9 @@ def _possible(done: Sequence[Dates], start: date, end: date, days: int) -> bool:
         limit = start + timedelta(days=days)
         while ahead and ahead[-1][0] <= limit:
             heapq.heappush(in_reach, ahead.pop()[1])
-        best = start
-        while in_reach and best < limit:
-            best = max(best, min(limit, heapq.heappop(in_reach)))
-        if best == start:
+        while in_reach and in_reach[0] <= start:
+            heapq.heappop(in_reach)
+        if not in_reach or limit == start:
             return False
-        start = best
+        start = min(limit, heapq.heappop(in_reach))
     return True

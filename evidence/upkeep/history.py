@@ -202,7 +202,7 @@ class History:
         under_way: dict[str, int] = {}
         ended: dict[int, tuple[Item, str]] = {}
         for item, body in self.of(Body):
-            if isinstance(body, Stay) and _stated_end(body) is None:
+            if isinstance(body, Stay) and stated_end(body) is None:
                 under_way[body.id] = item.seq
             elif isinstance(body, End) and body.of in under_way:
                 ended[under_way.pop(body.of)] = (item, body.when)
@@ -210,11 +210,11 @@ class History:
 
     def _end_of(self, item: Item, body: Stay) -> str | None:
         ended = self._ended.get(item.seq)
-        return _stated_end(body) or (None if ended is None else ended[1])
+        return stated_end(body) or (None if ended is None else ended[1])
 
     def closing(self, item: Item, body: Stay) -> Span | None:
         """When a trip, a storage or an ownership ended, as far as it is known; None under way."""
-        stated = _stated_end(body)
+        stated = stated_end(body)
         if stated is not None:
             return parse_when(stated, item.home).cut_at(item.told_at("back", "to"))
         ended = self._ended.get(item.seq)
@@ -291,7 +291,8 @@ class History:
         return not_before is None or not_before <= moment
 
 
-def _stated_end(body: Stay) -> str | None:
+def stated_end(body: Stay) -> str | None:
+    """The end that a trip, a storage or an ownership states itself."""
     return body.back if isinstance(body, Trip) else body.to
 
 

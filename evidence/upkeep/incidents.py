@@ -11,7 +11,7 @@ from evidence.times import Basis, Pair, Span, days_apart, minutes_apart, parse_w
 from evidence.trade import Catalogue
 from evidence.upkeep.around import Around, Look, Window, names, stated_grade
 from evidence.upkeep.findings import FindingFacts, measure_findings
-from evidence.upkeep.gaps import PERIODIC, Met, met, most, zone_rows
+from evidence.upkeep.gaps import PERIODIC, Met, met, most, together, zone_rows
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
 from evidence.upkeep.ruled import rules_in_time
@@ -289,7 +289,9 @@ class _Incident:
             kept.setdefault(ruled.rule.id, [])
             if measured:
                 kept[ruled.rule.id].append(met(measured))
-        return tuple(RuleUnder(name, _all(kept[name]), most(rows[name])) for name in rows)
+        return tuple(
+            RuleUnder(name, together(kept[name]) or Met.UNCLEAR, most(rows[name])) for name in rows
+        )
 
     def _later(
         self, zones: Sequence[ZoneUnderIncident], first_after: Look | None
@@ -311,13 +313,6 @@ class _Incident:
 def _ended(look: Item | Look) -> tuple[datetime, int]:
     item = look.item if isinstance(look, Look) else look
     return item.time.latest, item.seq
-
-
-def _all(kept: Sequence[Met]) -> Met:
-    """The answer for rules that followed each other."""
-    if Met.NO in kept:
-        return Met.NO
-    return Met.YES if kept and set(kept) == {Met.YES} else Met.UNCLEAR
 
 
 def _costs(history: History, incident: Incident) -> tuple[tuple[str, str], ...]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from evidence.entries import Paper
 from evidence.upkeep.duties import Duty
-from evidence.upkeep.gaps import Met, RuleGaps
+from evidence.upkeep.gaps import Met, RuleGaps, together
 from evidence.upkeep.history import History
 
 
@@ -24,18 +24,18 @@ class ClauseAnswer:
 def measure_clauses(
     history: History, rules: Sequence[RuleGaps], duties: Sequence[Duty]
 ) -> tuple[ClauseAnswer, ...]:
-    """Every clause of every paper, in order; a rule that was replaced answers with its successor."""
+    """Every clause of every paper; a rule that was replaced answers together with its successor."""
     return tuple(
         ClauseAnswer(
             paper=item.seq,
             ref=clause.ref,
             rule=clause.rule,
             answered_by=tuple(sorted(_answers(clause.rule, rules, duties))),
-            met_as_stated=_together(
+            met_as_stated=together(
                 [row.met_as_stated for row in rules if row.rule.id == clause.rule]
                 + [duty.met for duty in duties if duty.rule == clause.rule]
             ),
-            met_on_time=_together(
+            met_on_time=together(
                 [row.met_on_time for row in rules if row.rule.id == clause.rule]
                 + [duty.met_on_time for duty in duties if duty.rule == clause.rule]
             ),
@@ -45,17 +45,7 @@ def measure_clauses(
     )
 
 
-def _answers(
-    rule: str | None, rules: Sequence[RuleGaps], duties: Sequence[Duty]
-) -> set[int]:
-    """The entries that close a gap of the rule in any zone, or complete a duty under it."""
-    found = {entry for row in rules if row.rule.id == rule for entry in row.answered_by}
+def _answers(rule: str | None, rules: Sequence[RuleGaps], duties: Sequence[Duty]) -> set[int]:
+    """The entries that count for the rule in any zone, or complete a duty under it."""
+    found = {entry for row in rules if row.rule.id == rule for entry in row.counted}
     return found | {duty.done for duty in duties if duty.rule == rule and duty.done is not None}
-
-
-def _together(kept: Sequence[Met]) -> Met | None:
-    if not kept:
-        return None
-    if Met.NO in kept:
-        return Met.NO
-    return Met.UNCLEAR if Met.UNCLEAR in kept else Met.YES

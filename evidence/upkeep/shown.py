@@ -79,7 +79,10 @@ def _rule(measured: RuleGaps) -> Json:
         "authority": rule.authority,
         "logged": utc_text(measured.item.entry.logged),
         "applies_from": rule.applies_from,
-        "in_force": {"from": measured.ruled.first_day.isoformat(), "to": _day(measured.ruled.last_day)},
+        "in_force": {
+            "from": measured.ruled.first_day.isoformat(),
+            "to": _day(measured.ruled.last_day),
+        },
         "known_from": utc_text(measured.ruled.known_from),
         "gaps": [] if worst is None else [_gap(gap) for gap in worst.gaps],
         "longest": _pair(measured.longest),

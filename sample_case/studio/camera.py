@@ -66,7 +66,12 @@ def _tags(picture: Image.Image, camera: Camera, shot: Exposure) -> Image.Exif:
     moment = datetime.fromisoformat(shot.taken)
     local = moment.strftime("%Y:%m:%d %H:%M:%S")
     tags = Image.Exif()
-    tags[MAKE], tags[MODEL], tags[ORIENTATION], tags[DATE_TIME] = camera.make, camera.model, 1, local
+    tags[MAKE], tags[MODEL], tags[ORIENTATION], tags[DATE_TIME] = (
+        camera.make,
+        camera.model,
+        1,
+        local,
+    )
     if camera.software:
         tags[SOFTWARE] = camera.software
     inner = tags.get_ifd(EXIF_IFD)

@@ -1,5 +1,7 @@
 """Flat things with writing on them: drawn as a picture, then laid onto the surface."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
@@ -17,6 +19,15 @@ def linear(picture: Image.Image) -> Grid:
     return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
 
 
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """How a flat thing lies there: its thickness and corner radius in mm, its gloss."""
+
+    thick: float = 0.8
+    corner: float = 1.0
+    gloss: float = 0.15
+
+
 def lay(
     s: Surface,
     picture: Image.Image,
@@ -24,18 +35,16 @@ def lay(
     width: float,
     *,
     turn: float = 0.0,
-    thick: float = 0.8,
-    corner: float = 1.0,
-    gloss: float = 0.15,
+    plate: Plate = Plate(),
 ) -> Grid:
-    """Lay `picture`, `width` mm wide, onto the surface as a plate `thick` mm high."""
+    """Lay `picture`, `width` mm wide, onto the surface as a plate."""
     depth = width * picture.height / picture.width
-    mask = s.soft(box(s, centre, (width, depth), turn=turn, corner=corner), 0.3)
+    mask = s.soft(box(s, centre, (width, depth), turn=turn, corner=plate.corner), 0.3)
     u, v = turned(s, centre, turn)
     chosen = mask > 0
     ground = float(np.median(s.height[chosen])) if chosen.any() else 0.0
-    s.level(mask, ground + thick)
-    s.paint(mask, _sampled(linear(picture), u / width + 0.5, v / depth + 0.5, chosen), gloss)
+    s.level(mask, ground + plate.thick)
+    s.paint(mask, _sampled(linear(picture), u / width + 0.5, v / depth + 0.5, chosen), plate.gloss)
     return mask
 
 
@@ -70,7 +79,11 @@ def ruler(length_cm: int = 20) -> Image.Image:
     grain = np.cumsum(rng.standard_normal((depth, width // 20)), axis=1)
     grain = np.kron(grain / 22, np.ones((1, 20)))[:, :width]
     base = np.array([224, 190, 122], np.float32) * (1 + 0.03 * grain[..., None])
-    picture = Image.fromarray(np.clip(np.pad(base, ((0, 0), (0, width - base.shape[1]), (0, 0)), mode="edge"), 0, 255).astype(np.uint8))
+    picture = Image.fromarray(
+        np.clip(
+            np.pad(base, ((0, 0), (0, width - base.shape[1]), (0, 0)), mode="edge"), 0, 255
+        ).astype(np.uint8)
+    )
     draw = ImageDraw.Draw(picture)
     digits = ImageFont.load_default(74)
     for mm in range(length_cm * 10 + 1):
@@ -96,9 +109,17 @@ def meter_face(reading: str, mode: str) -> Image.Image:
     draw.text((452, 440), "%", font=small, fill=(24, 28, 26), anchor="rs")
     draw.text((116, 508), mode, font=ImageFont.load_default(34), fill=(24, 28, 26), anchor="ls")
     for x, y, name in ((180, 660, "mode"), (380, 660, "hold"), (280, 800, "on")):
-        draw.ellipse((x - 62, y - 46, x + 62, y + 46), fill=(70, 75, 78), outline=(22, 24, 25), width=6)
+        draw.ellipse(
+            (x - 62, y - 46, x + 62, y + 46), fill=(70, 75, 78), outline=(22, 24, 25), width=6
+        )
         draw.text((x, y), name, font=ImageFont.load_default(36), fill=(215, 218, 215), anchor="mm")
-    draw.text((280, 960), "wood moisture", font=ImageFont.load_default(44), fill=(190, 194, 190), anchor="mm")
+    draw.text(
+        (280, 960),
+        "wood moisture",
+        font=ImageFont.load_default(44),
+        fill=(190, 194, 190),
+        anchor="mm",
+    )
     for row in range(6):
         draw.line((130, 1040 + row * 26, 430, 1040 + row * 26), fill=(25, 27, 28), width=9)
     return picture
@@ -154,7 +175,10 @@ def handwriting(text: str, seed: int = 5) -> Image.Image:
         lift, lean = rng.uniform(-8, 8), rng.uniform(0.05, 0.22)
         for stroke in STROKES[sign]:
             points = [
-                (30 + k * 90 + x * 9 + (10 - y) * 9 * lean + rng.uniform(-3, 3), 42 + lift + y * 10 + rng.uniform(-3, 3))
+                (
+                    30 + k * 90 + x * 9 + (10 - y) * 9 * lean + rng.uniform(-3, 3),
+                    42 + lift + y * 10 + rng.uniform(-3, 3),
+                )
                 for x, y in stroke
             ]
             draw.line(points, fill=(62, 62, 68), width=9, joint="curve")

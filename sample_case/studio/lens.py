@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from studio.surface import Grid, Surface, blur
+from studio.surface import Grid, Surface, blur, tint
 
 WIDTH, HEIGHT = 1280, 960
 Vector = tuple[float, float, float]
@@ -184,7 +184,7 @@ def _developed(light: Grid, film: Film, seed: int) -> Image.Image:
     v = np.linspace(-1, 1, rows, dtype=np.float32)[:, None]
     u = np.linspace(-1, 1, columns, dtype=np.float32)[None, :]
     light = light * (film.exposure * (1 - film.vignette * (u * u + v * v) / 2))[..., None]
-    light = light * np.float32([1 + film.warmth, 1.0, 1 - film.warmth])
+    light = light * tint(1 + film.warmth, 1.0, 1 - film.warmth)
     light = light + 0.012 * blur(light, 18)
     a, b, c, d, e = 2.51, 0.03, 2.43, 0.59, 0.14  # a widely used filmic curve
     bright = np.clip(light * 0.72, 0, None)

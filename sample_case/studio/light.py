@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from studio.surface import Colour, Grid, Surface, blur
+from studio.surface import Colour, Grid, Surface, blur, tint
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def shade(s: Surface, light: Daylight, eye: tuple[float, float, float]) -> Grid:
     facing = np.clip(nx * lx + ny * ly + nz * lz, 0, None)
     sun = facing * (1 - _shadow(s, light) * (1 - 0.55 * light.haze)) * (1 - 0.6 * light.haze)
     sky = (0.62 + 0.38 * nz) * _openness(s) * (1 + 0.9 * light.haze)
-    lit = sun[..., None] * np.float32(light.sun) + sky[..., None] * np.float32(light.sky)
+    lit = sun[..., None] * tint(*light.sun) + sky[..., None] * tint(*light.sky)
     out = s.rgb * lit
     vx, vy, vz = eye[0] - s.x, eye[1] - s.y, eye[2] - s.height
     far = np.sqrt(vx * vx + vy * vy + vz * vz)
@@ -50,10 +50,10 @@ def shade(s: Surface, light: Daylight, eye: tuple[float, float, float]) -> Grid:
     aligned = np.clip((nx * hx + ny * hy + nz * hz) / half, 0, 1)
     power = 6 + 300 * s.gloss**2
     spot = aligned**power * (0.06 + 2.2 * s.gloss) * s.gloss * np.clip(sun, 0, 1)
-    out += spot[..., None] * np.float32(light.sun)
+    out += spot[..., None] * tint(*light.sun)
     grazing = (1 - np.clip(nx * vx + ny * vy + nz * vz, 0, 1)) ** 4
     mirrored = (0.05 + 0.75 * grazing) * s.gloss * (0.55 + 0.45 * ny)
-    out += mirrored[..., None] * np.float32(light.sky) * 1.6
+    out += mirrored[..., None] * tint(*light.sky) * 1.6
     return out.astype(np.float32)
 
 

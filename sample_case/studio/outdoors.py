@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from studio.lens import View
-from studio.surface import Colour, Grid, blur, smooth_noise
+from studio.surface import Colour, Grid, blur, smooth_noise, tint
 
 GROUND = -2950.0
 """Height of the ground below the roof, in mm."""
@@ -29,13 +29,21 @@ SUMMER = Season()
 SPRING = Season(leaves=(0.10, 0.14, 0.05), grass=(0.13, 0.20, 0.06), thin=0.25)
 AUTUMN = Season(leaves=(0.20, 0.105, 0.030), grass=(0.16, 0.17, 0.07), thin=0.3)
 STORM = Season(
-    sky=(0.42, 0.47, 0.53), haze=(0.66, 0.69, 0.70), leaves=(0.045, 0.085, 0.030), grass=(0.085, 0.14, 0.05)
+    sky=(0.42, 0.47, 0.53),
+    haze=(0.66, 0.69, 0.70),
+    leaves=(0.045, 0.085, 0.030),
+    grass=(0.085, 0.14, 0.05),
 )
 WINTER = Season(
-    sky=(0.66, 0.75, 0.88), haze=(0.88, 0.90, 0.93), leaves=(0.13, 0.115, 0.10), grass=(0.30, 0.26, 0.16), thin=0.6
+    sky=(0.66, 0.75, 0.88),
+    haze=(0.88, 0.90, 0.93),
+    leaves=(0.13, 0.115, 0.10),
+    grass=(0.30, 0.26, 0.16),
+    thin=0.6,
 )
 SNOW = Season(
-    sky=(0.74, 0.78, 0.84), haze=(0.86, 0.88, 0.90), leaves=(0.15, 0.14, 0.13), grass=(0.82, 0.85, 0.90),
+    sky=(0.74, 0.78, 0.84), haze=(0.86, 0.88, 0.90), leaves=(0.15, 0.14, 0.13),
+    grass=(0.82, 0.85, 0.90),
     gravel=(0.78, 0.80, 0.84), thin=0.6,
 )  # fmt: skip
 
@@ -59,19 +67,21 @@ def place(season: Season, seed: int, *, soft: float = 1.3) -> Callable[[Grid, Vi
 
 def _sky(climb: Grid, season: Season) -> Grid:
     up = np.clip(climb / 0.55, 0, 1)[..., None] ** 0.6
-    return (np.float32(season.haze) * (1 - up) + np.float32(season.sky) * up) * 1.15
+    return (tint(*season.haze) * (1 - up) + tint(*season.sky) * up) * 1.15
 
 
 def _trees(out: Grid, bearing: Grid, climb: Grid, season: Season, near: Grid, wide: Grid) -> None:
     """Two lines of trees: far and hazy, nearer and darker."""
     for far, height, shift in ((1.0, 0.045, 40), (0.0, 0.095, 300)):
         crowns = _at(wide, climb * 200 + shift, bearing * 330 + shift)
-        leaf = _at(near, climb * 900 + shift, bearing * 900) + 0.7 * _at(wide, climb * 1500, bearing * 1500)
+        leaf = _at(near, climb * 480 + shift, bearing * 480) + 0.7 * _at(
+            wide, climb * 900, bearing * 900
+        )
         tops = height * (1 + 0.38 * crowns) + 0.007 * leaf
         gaps = season.thin * np.clip(0.8 * leaf + 2.2 * climb / height - 0.7, 0, 1)
         mask = (np.clip((tops - climb) / 0.005, 0, 1) * (1 - gaps))[..., None]
-        colour = np.float32(season.leaves) * np.clip(1 + 0.30 * leaf + 0.2 * crowns, 0.2, 2.4)[..., None]
-        colour = colour * (1 - 0.5 * far) + np.float32(season.haze) * 0.30 * far
+        colour = tint(*season.leaves) * np.clip(1 + 0.30 * leaf + 0.2 * crowns, 0.2, 2.4)[..., None]
+        colour = colour * (1 - 0.5 * far) + tint(*season.haze) * 0.30 * far
         out += mask * (colour - out)
 
 
@@ -84,11 +94,13 @@ def _ground(out: Grid, rays: Grid, view: View, season: Season, near: Grid, wide:
     patchy = _at(wide, y / 320, x / 320)
     pad = np.clip(1.7 - np.abs(x - 1200) / 1700 + 0.15 * tuft + 0.2 * patchy, 0, 1)
     pad *= np.clip((y + 1800) / 900 + 0.2 * tuft, 0, 1)
-    base = np.float32(season.grass) * (1 - pad[..., None]) + np.float32(season.gravel) * pad[..., None]
-    colour = base * np.clip(1 + 0.22 * tuft + 0.10 * patchy, 0.3, 2)[..., None]
+    base = tint(*season.grass) * (1 - pad[..., None]) + tint(*season.gravel) * pad[..., None]
+    colour = base * np.clip(1 + 0.22 * tuft + 0.06 * patchy, 0.3, 2)[..., None]
     hazy = np.clip(far / 260000, 0, 0.35)[..., None]
-    colour = colour * (1 - hazy) + np.float32(season.haze) * 0.7 * hazy
-    beside = np.hypot(np.clip(np.abs(x - 1200) - 1200, 0, None), np.clip(np.abs(y - 3700) - 3700, 0, None))
+    colour = colour * (1 - hazy) + tint(*season.haze) * 0.7 * hazy
+    beside = np.hypot(
+        np.clip(np.abs(x - 1200) - 1200, 0, None), np.clip(np.abs(y - 3700) - 3700, 0, None)
+    )
     colour *= (0.45 + 0.55 * np.clip(beside / 900, 0, 1))[..., None]
     mask = (rays[..., 2] < -2e-3)[..., None]
     out[:] = np.where(mask, colour, out)
@@ -102,13 +114,20 @@ def _walls(out: Grid, rays: Grid, view: View, wide: Grid) -> None:
         along = view.eye[1 - axis] + rays[..., 1 - axis] * far
         z = view.eye[2] + rays[..., 2] * far
         length = 7400 if axis == 0 else 2400
-        hit = (far > 0) & (along > 0) & (along < length) & (z < 4) & (z > -2450) & (rays[..., axis] < -1e-4)
+        hit = (
+            (far > 0)
+            & (along > 0)
+            & (along < length)
+            & (z < 4)
+            & (z > -2450)
+            & (rays[..., axis] < -1e-4)
+        )
         tone = 1 + 0.03 * _at(wide, z / 40, along / 40) + 0.10 * np.clip(z / 300, -1, 0)
-        colour = np.float32([0.40, 0.41, 0.41]) * tone[..., None]
+        colour = tint(0.40, 0.41, 0.41) * tone[..., None]
         stripe = np.abs(z + 1500 - 0.05 * along) < 120
-        colour = np.where(stripe[..., None], np.float32([0.10, 0.17, 0.16]), colour)
+        colour = np.where(stripe[..., None], tint(0.10, 0.17, 0.16), colour)
         glass = (np.abs(z + 850) < 270) & (np.abs(along - length * 0.34) < 420)
-        colour = np.where(glass[..., None], np.float32([0.035, 0.045, 0.055]), colour)
+        colour = np.where(glass[..., None], tint(0.035, 0.045, 0.055), colour)
         out[:] = np.where(hit[..., None], colour, out)
 
 
@@ -129,19 +148,23 @@ def workshop(seed: int) -> Callable[[Grid, View], Grid]:
     def look(rays: Grid, view: View) -> Grid:
         bearing = np.arctan2(rays[..., 0], -rays[..., 1])
         climb = np.arcsin(np.clip(rays[..., 2], -1, 1))
-        ribs = 1 + 0.10 * np.sign(np.sin(bearing * 210)) * np.clip(np.abs(np.sin(bearing * 210)) * 4, 0, 1)
-        wall = np.float32([0.40, 0.42, 0.42]) * (ribs * (0.75 + 0.5 * np.clip(climb / 0.4, -1, 1)))[..., None]
+        ribs = 1 + 0.10 * np.sign(np.sin(bearing * 210)) * np.clip(
+            np.abs(np.sin(bearing * 210)) * 4, 0, 1
+        )
+        wall = (
+            tint(0.40, 0.42, 0.42) * (ribs * (0.75 + 0.5 * np.clip(climb / 0.4, -1, 1)))[..., None]
+        )
         sinking = np.minimum(rays[..., 2], -1e-3)
         far = (GROUND - view.eye[2]) / sinking
         x, y = view.eye[0] + rays[..., 0] * far, view.eye[1] + rays[..., 1] * far
         mottled = wide[(y / 30 % 511).astype(int), (x / 30 % 511).astype(int)]
-        floor = np.float32([0.26, 0.255, 0.24]) * (1 + 0.10 * mottled)[..., None]
+        floor = tint(0.26, 0.255, 0.24) * (1 + 0.10 * mottled)[..., None]
         out = np.where((climb < -0.13)[..., None], floor, wall)
         door = (np.abs(bearing - 0.42) < 0.17) & (climb < 0.10) & (climb > -0.13)
-        out = np.where(door[..., None], np.float32([0.52, 0.54, 0.53]), out)
+        out = np.where(door[..., None], tint(0.52, 0.54, 0.53), out)
         for row in (0.045, 0.075):
             lamp = (np.abs(climb - row) < 0.004) & (np.abs((bearing + 0.2) % 0.5 - 0.25) < 0.16)
-            out = np.where(lamp[..., None], np.float32([2.6, 2.6, 2.4]), out)
+            out = np.where(lamp[..., None], tint(2.6, 2.6, 2.4), out)
         return blur(out.astype(np.float32), 2)
 
     return look

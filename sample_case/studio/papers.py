@@ -11,14 +11,18 @@ Line = tuple[str, str]
 """What stands to the left and to the right of one line; a lone "-" draws a rule."""
 
 
-def receipt(shop: Sequence[str], lines: Sequence[Line], foot: Sequence[str], seed: int) -> Image.Image:
+def receipt(
+    shop: Sequence[str], lines: Sequence[Line], foot: Sequence[str], seed: int
+) -> Image.Image:
     """A narrow till receipt, the print a little uneven as thermal print is."""
     height = 250 + 62 * (len(shop) + len(lines) + len(foot))
     picture = Image.new("RGB", (900, height), (247, 246, 241))
     draw = ImageDraw.Draw(picture)
     y = 90
     for k, text in enumerate(shop):
-        draw.text((450, y), text, font=ImageFont.load_default(52 if k == 0 else 38), fill=INK, anchor="mm")
+        draw.text(
+            (450, y), text, font=ImageFont.load_default(52 if k == 0 else 38), fill=INK, anchor="mm"
+        )
         y += 66 if k == 0 else 54
     y += 22
     for left, right in lines:
@@ -35,14 +39,28 @@ def receipt(shop: Sequence[str], lines: Sequence[Line], foot: Sequence[str], see
     return _uneven(picture, seed, 0.16)
 
 
-def invoice(shop: Sequence[str], about: Sequence[Line], lines: Sequence[Line], foot: Sequence[str], seed: int) -> Image.Image:
+def invoice(
+    shop: Sequence[str],
+    about: Sequence[Line],
+    lines: Sequence[Line],
+    foot: Sequence[str],
+    seed: int,
+) -> Image.Image:
     """A letter-size invoice."""
     picture = Image.new("RGB", (1275, 1650), (249, 249, 246))
     draw = ImageDraw.Draw(picture)
     draw.rectangle((90, 92, 102, 230), fill=(46, 74, 70))
     for k, text in enumerate(shop):
-        draw.text((130, 112 + 44 * k), text, font=ImageFont.load_default(46 if k == 0 else 27), fill=INK, anchor="lm")
-    draw.text((1185, 112), "INVOICE", font=ImageFont.load_default(44), fill=(46, 74, 70), anchor="rm")
+        draw.text(
+            (130, 112 + 44 * k),
+            text,
+            font=ImageFont.load_default(46 if k == 0 else 27),
+            fill=INK,
+            anchor="lm",
+        )
+    draw.text(
+        (1185, 112), "INVOICE", font=ImageFont.load_default(44), fill=(46, 74, 70), anchor="rm"
+    )
     y = 300
     for left, right in about:
         draw.text((90, y), left, font=ImageFont.load_default(27), fill=(96, 98, 98), anchor="lm")
@@ -99,7 +117,9 @@ def scanned(paper: Image.Image, seed: int, *, turn: float, size: tuple[int, int]
 def _typed(draw: ImageDraw.ImageDraw, x: int, y: int, text: str) -> None:
     """Each sign in a cell of the same width, as a till prints."""
     for k, sign in enumerate(text):
-        draw.text((x + 22 * k + 11, y), sign, font=ImageFont.load_default(36), fill=INK, anchor="mm")
+        draw.text(
+            (x + 22 * k + 11, y), sign, font=ImageFont.load_default(36), fill=INK, anchor="mm"
+        )
 
 
 def _uneven(picture: Image.Image, seed: int, amount: float) -> Image.Image:

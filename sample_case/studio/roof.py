@@ -1,11 +1,12 @@
 """What a rubber roof is made of: membrane, sealant beads, screws, metal strip, dirt, cracks."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from studio.shapes import Point, cells, disc, line, turned, wander
-from studio.surface import Colour, Grid, Surface
+from studio.surface import Colour, Grid, Surface, tint
 
 WHITE: Colour = (0.60, 0.61, 0.595)
 BEAD: Colour = (0.66, 0.655, 0.62)
@@ -32,7 +33,9 @@ def membrane(s: Surface, seed: int, *, dirt: float = 1.0, colour: Colour = WHITE
     s.stain(np.clip(0.045 * dirt * np.clip(flow, 0, 3), 0, 1), DIRT)
     _specks(s, seed + 8, dirt)
     s.raise_by(
-        0.022 * s.noise(0.7, seed + 9) + 0.035 * s.noise(4, seed + 10) + 0.5 * s.noise(170, seed + 11)
+        0.022 * s.noise(0.7, seed + 9)
+        + 0.035 * s.noise(4, seed + 10)
+        + 0.5 * s.noise(170, seed + 11)
     )
     s.gloss[:] = 0.05
 
@@ -44,56 +47,57 @@ def _specks(s: Surface, seed: int, dirt: float) -> None:
     s.stain(s.soft(first - size, 0.35) * strength, (0.16, 0.13, 0.10))
     first, _ = cells(s, 38, seed + 3)
     size = 0.5 + 0.5 * np.clip(s.noise(30, seed + 4), -0.6, 2)
-    s.stain(s.soft(first - size + 0.25 * s.noise(1.2, seed + 5), 0.6) * 0.55 * dirt, (0.22, 0.19, 0.13))
+    s.stain(
+        s.soft(first - size + 0.25 * s.noise(1.2, seed + 5), 0.6) * 0.55 * dirt, (0.22, 0.19, 0.13)
+    )
 
 
-def bead(
-    s: Surface,
-    points: Sequence[Point],
-    seed: int,
-    *,
-    width: float = 42,
-    thick: float = 3.4,
-    colour: Colour = BEAD,
-    age: float = 0.5,
-    screws: float = 0.0,
-) -> tuple[Grid, Grid]:
-    """A run of self-levelling sealant; with `screws` mm between the heads that it covers.
+@dataclass(frozen=True, slots=True)
+class Sealant:
+    """How sealant was laid.
 
-    `age` 0 is this morning's, 1 is some years old. Returns the mask and the distance along it.
+    Attributes:
+        width: across the bead, mm.
+        thick: at its middle, mm.
+        colour: its albedo.
+        age: 0 is this morning's, 1 is some years old.
+        screws: mm between the heads that it covers; 0 for none.
     """
+
+    width: float = 42
+    thick: float = 3.4
+    colour: Colour = BEAD
+    age: float = 0.5
+    screws: float = 0.0
+
+
+def bead(s: Surface, points: Sequence[Point], seed: int, kind: Sealant) -> Grid:
+    """A run of self-levelling sealant along `points`; returns its mask."""
     far, along = line(s, points)
-    mask = seal(s, far, along, seed, width=width, thick=thick, colour=colour, age=age, screws=screws)
-    return mask, along
+    return seal(s, far, along, seed, kind)
 
 
-def seal(
-    s: Surface,
-    far: Grid,
-    along: Grid,
-    seed: int,
-    *,
-    width: float = 42,
-    thick: float = 3.4,
-    colour: Colour = BEAD,
-    age: float = 0.5,
-    screws: float = 0.0,
-) -> Grid:
+def seal(s: Surface, far: Grid, along: Grid, seed: int, kind: Sealant) -> Grid:
     """Sealant laid where `far` (mm from its middle line) is small; returns its mask."""
+    width, age = kind.width, kind.age
     edge = width / 2 + 0.045 * width * s.noise(width * 1.1, seed) + 0.35 * s.noise(9, seed + 1)
     inner = np.clip(1 - far / edge, 0, 1)
     dome = (1 - (1 - inner) ** 2.6) ** 0.75
     mask = s.soft(far - edge, 0.5)
     s.level(mask, s.blur(s.height, width * 0.09))  # sealant bridges the steps below it
-    body = thick * dome * (1 + 0.08 * s.noise(30, seed + 2)) + 0.10 * dome * s.noise(9, seed + 3)
+    body = kind.thick * dome * (1 + 0.08 * s.noise(30, seed + 2)) + 0.10 * dome * s.noise(
+        9, seed + 3
+    )
     body += 0.025 * (0.3 + age) * s.noise(1.1, seed + 9) * mask
-    if screws:
-        to_screw = np.abs((along + screws / 2) % screws - screws / 2)
-        body += 1.9 * np.exp(-((to_screw**2 + far**2) / 8.5**2) ** 1.4)
+    if kind.screws:
+        to_screw = np.abs((along + kind.screws / 2) % kind.screws - kind.screws / 2)
+        body += 1.9 * np.exp(-(((to_screw**2 + far**2) / 8.5**2) ** 1.4))
     s.raise_by(body)
     tone = 1 + 0.022 * s.noise(18, seed + 4) + 0.012 * (0.4 + age) * s.noise(1.5, seed + 5)
-    s.paint(mask, (np.asarray(colour, np.float32) * tone[..., None]), 0.30 - 0.22 * age)
-    rim = np.exp(-(((far - edge - 0.6) / 1.6) ** 2)) * np.clip(0.75 + 0.5 * s.noise(14, seed + 6), 0, 1.5)
+    s.paint(mask, (tint(*kind.colour) * tone[..., None]), 0.30 - 0.22 * age)
+    rim = np.exp(-(((far - edge - 0.6) / 1.6) ** 2)) * np.clip(
+        0.75 + 0.5 * s.noise(14, seed + 6), 0, 1.5
+    )
     s.stain(np.clip(0.62 * age * rim, 0, 0.9), DIRT)
     s.stain(np.clip(0.12 * age * mask * np.clip(s.noise(22, seed + 7), 0, 2), 0, 1), DIRT)
     pits, _ = cells(s, 17, seed + 8)
@@ -103,18 +107,22 @@ def seal(
     return mask
 
 
-def screw(s: Surface, centre: Point, *, radius: float = 4.3, turn: float = 20, rust: float = 0) -> None:
+def screw(
+    s: Surface, centre: Point, *, radius: float = 4.3, turn: float = 20, rust: float = 0
+) -> None:
     """A pan-head screw with a cross recess, bright or rusted."""
     s = s.window(centre, radius * 3)
     far = disc(s, centre, 0)
     inside = np.clip(1 - far / radius, 0, 1)
     mask = s.soft(far - radius, 0.3)
     u, v = turned(s, centre, turn)
-    cross = np.minimum(np.maximum(np.abs(u) - 2.3, np.abs(v) - 0.55), np.maximum(np.abs(v) - 2.3, np.abs(u) - 0.55))
+    cross = np.minimum(
+        np.maximum(np.abs(u) - 2.3, np.abs(v) - 0.55), np.maximum(np.abs(v) - 2.3, np.abs(u) - 0.55)
+    )
     recess = s.soft(cross, 0.35)
     s.raise_by(1.9 * np.sqrt(inside * (2 - inside)) - 1.3 * recess * mask)
     sheen = 0.78 + 0.22 * np.sin(np.arctan2(v, u) * 2 + 0.6)
-    s.paint(mask, np.asarray(ZINC, np.float32) * sheen[..., None], 0.55)
+    s.paint(mask, tint(*ZINC) * sheen[..., None], 0.55)
     s.stain(0.8 * recess * mask, (0.25, 0.22, 0.2))
     ring = np.exp(-(((far - radius - 0.5) / 0.9) ** 2))
     s.stain(0.55 * ring, DIRT)
@@ -129,7 +137,7 @@ def metal_strip(s: Surface, points: Sequence[Point], seed: int, *, width: float 
     mask = s.soft(far - width / 2, 0.4)
     s.level(mask, 2.6 + 0.015 * s.noise(1.2, seed, stretch=20))
     tone = 1 + 0.05 * s.noise(1.0, seed + 1, stretch=30) + 0.05 * s.noise(60, seed + 2)
-    s.paint(mask, np.float32([0.52, 0.53, 0.535]) * tone[..., None], 0.42)
+    s.paint(mask, tint(0.52, 0.53, 0.535) * tone[..., None], 0.42)
     s.stain(mask * np.clip(0.25 * s.noise(25, seed + 3), 0, 0.35), DIRT)
     return mask
 

@@ -1,6 +1,7 @@
 """Signed distances in millimetres to simple shapes: below 0 inside, above 0 outside."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -14,9 +15,7 @@ def disc(s: Surface, centre: Point, radius: float) -> Grid:
     return np.hypot(s.x - centre[0], s.y - centre[1]) - np.float32(radius)
 
 
-def box(
-    s: Surface, centre: Point, size: Point, *, turn: float = 0.0, corner: float = 0.0
-) -> Grid:
+def box(s: Surface, centre: Point, size: Point, *, turn: float = 0.0, corner: float = 0.0) -> Grid:
     """A rectangle with rounded corners, turned by `turn` degrees."""
     u, v = turned(s, centre, turn)
     a = np.abs(u) - (size[0] / 2 - corner)
@@ -63,7 +62,7 @@ def _nearest(x: Grid, y: Grid, points: Sequence[Point]) -> tuple[Grid, Grid]:
     best = np.full(x.shape, FAR, np.float32)
     along = np.zeros(x.shape, np.float32)
     walked = 0.0
-    for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(points):
         length = max(float(np.hypot(bx - ax, by - ay)), 1e-6)
         ux, uy = (bx - ax) / length, (by - ay) / length
         t = np.clip((x - ax) * ux + (y - ay) * uy, 0, length)
@@ -82,7 +81,7 @@ def polygon(s: Surface, points: Sequence[Point]) -> Grid:
     near = _near(s, edges, 1)
     x, y = s.x[near], s.y[near]
     inside = np.zeros(x.shape, bool)
-    for (ax, ay), (bx, by) in zip(edges, edges[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(edges):
         if ay == by:
             continue
         crosses = (y < ay) != (y < by)
@@ -91,9 +90,7 @@ def polygon(s: Surface, points: Sequence[Point]) -> Grid:
     return far
 
 
-def wander(
-    start: Point, end: Point, sway: float, seed: int, *, pieces: int = 14
-) -> list[Point]:
+def wander(start: Point, end: Point, sway: float, seed: int, *, pieces: int = 14) -> list[Point]:
     """A line from `start` to `end` that sways by about `sway` mm, as a hand or a crack does."""
     rng = np.random.default_rng(seed)
     t = np.linspace(0, 1, pieces + 1)

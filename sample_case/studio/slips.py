@@ -4,6 +4,50 @@ from PIL import Image
 
 from studio import indoors, papers
 
+CARE = (
+    (
+        "7.1",
+        (
+            "Look at every bead of sealant, every fitting and the whole of the membrane at least "
+            "every 90 days. This goes on while the trailer is stored."
+        ),
+    ),
+    ("7.2", "Look at the roof again after each trip, before the next one."),
+    (
+        "7.3",
+        (
+            "Wash the membrane with mild soap and a soft brush when it is dirty. Do not use solvents "
+            "or a pressure washer."
+        ),
+    ),
+    (
+        "7.4",
+        "The membrane needs no treatment against sunlight. A treatment made for EPDM does no harm.",
+    ),
+    (
+        "7.5",
+        (
+            "Seal a crack or an open edge within days. Use self-levelling lap sealant on flat places "
+            "and the non-sag kind on rails and corners."
+        ),
+    ),
+    (
+        "7.6",
+        (
+            "Keep off a wet, icy or hot roof. If you cannot reach it safely, use a camera on a pole, "
+            "or ask your dealer."
+        ),
+    ),
+)
+"""Section 7 of the care booklet."""
+
+
+WORK = (
+    "Cut back torn EPDM on the right side beside the A/C to sound rubber, 232 x 92 mm. "
+    "Deck plywood firm. Left open under a fan until the pin meter read 12 %."
+)
+"""What the technician wrote."""
+
 
 def sealant_receipt(seed: int) -> Image.Image:
     """Two tubes of lap sealant, bought the day before they were used."""
@@ -66,7 +110,11 @@ def tarp_receipt(seed: int) -> Image.Image:
 def repair_invoice(seed: int) -> Image.Image:
     """The technician's invoice for the patch and the lid."""
     sheet = papers.invoice(
-        ("Three Elms Trailer Sales & Service", "County Road K, at the three elms", "Sales, service, mobile repair"),
+        (
+            "Three Elms Trailer Sales & Service",
+            "County Road K, at the three elms",
+            "Sales, service, mobile repair",
+        ),
         (
             ("Invoice", "25-0723-2"),
             ("Date", "July 23, 2025"),
@@ -76,11 +124,7 @@ def repair_invoice(seed: int) -> Image.Image:
         ),
         (
             ("-", ""),
-            (
-                "Cut back torn EPDM on the right side behind the A/C to sound rubber, 232 x 92 mm. "
-                "Deck plywood firm. Left open under a fan until the pin meter read 12 %.",
-                "",
-            ),
+            (WORK, ""),
             ("EPDM cover patch 252 x 138 mm, primed and rolled, edges sealed.", ""),
             ("Replaced 14 in vent lid over the galley. Old pieces left with owner.", ""),
             ("-", ""),
@@ -93,7 +137,10 @@ def repair_invoice(seed: int) -> Image.Image:
             ("-", ""),
             ("Total USD", "593.36"),
         ),
-        ("Paid by check, July 23, 2025.", "We describe what we found and what we did. We do not judge what caused it."),
+        (
+            "Paid by check, July 23, 2025.",
+            "We describe what we found and what we did. We do not judge what caused it.",
+        ),
         seed,
     )
     return papers.scanned(sheet, seed, turn=0.5, size=(1100, 1400))
@@ -104,14 +151,7 @@ def booklet_page(seed: int) -> Image.Image:
     sheet = papers.page(
         "Quillmark Coaches   |   Owner's care booklet   |   2021 edition",
         "7   The roof",
-        (
-            ("7.1", "Look at every bead of sealant, every fitting and the whole of the membrane at least every 90 days. This goes on while the trailer is stored."),
-            ("7.2", "Look at the roof again after each trip, before the next one."),
-            ("7.3", "Wash the membrane with mild soap and a soft brush when it is dirty. Do not use solvents or a pressure washer."),
-            ("7.4", "The membrane needs no treatment against sunlight. A treatment made for EPDM does no harm."),
-            ("7.5", "Seal a crack or an open edge within days. Use self-levelling lap sealant on flat places and the non-sag kind on rails and corners."),
-            ("7.6", "Keep off a wet, icy or hot roof. If you cannot reach it safely, use a camera on a pole, or ask your dealer."),
-        ),
+        CARE,
         "31",
         seed,
     )

@@ -6,11 +6,12 @@ lens come afterwards. x runs to the right, y down the picture, the height toward
 
 from copy import copy
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-Grid = NDArray[np.float32]
+Grid = NDArray[np.floating[Any]]
 Colour = tuple[float, float, float]
 
 
@@ -98,9 +99,12 @@ class Surface:
         self.height += amount.astype(np.float32)
 
 
-def smooth_noise(
-    shape: tuple[int, int], scale: float, seed: int, *, stretch: float = 1.0
-) -> Grid:
+def tint(red: float, green: float, blue: float) -> Grid:
+    """A colour as an array, to be multiplied by tones."""
+    return np.array((red, green, blue), np.float32)
+
+
+def smooth_noise(shape: tuple[int, int], scale: float, seed: int, *, stretch: float = 1.0) -> Grid:
     """Gaussian noise of unit spread with blots of `scale` texels, the same for the same seed."""
     rng = np.random.default_rng(seed)
     if scale < 1:

@@ -1,12 +1,11 @@
-"""What lies on a roof for a while: twigs, leaves, drops, tarp, tape, patch, snow."""
+"""What lies on a roof for a while: twigs, leaves, drops, tarp, tape, sandbags, snow."""
 
 from collections.abc import Sequence
 
 import numpy as np
 
-from studio import roof
-from studio.shapes import FAR, Point, box, cells, line, polygon, turned, wander
-from studio.surface import Colour, Grid, Surface
+from studio.shapes import FAR, Point, box, cells, line, turned
+from studio.surface import Colour, Grid, Surface, tint
 
 BARK: Colour = (0.155, 0.130, 0.105)
 HEARTWOOD: Colour = (0.56, 0.43, 0.26)
@@ -24,15 +23,19 @@ def limb(
     inside = np.clip(1 - (far / radius) ** 2, 0, 1)
     mask = s.soft(far - radius, 0.5)
     furrows = s.noise(2.2, seed + 1, stretch=3) + 0.7 * s.noise(6, seed + 2, stretch=3)
-    body = s.blur(s.height, 1.5 * thick) + radius * (0.55 + np.sqrt(inside)) + 0.5 * furrows * np.sqrt(inside)
+    body = (
+        s.blur(s.height, 1.5 * thick)
+        + radius * (0.55 + np.sqrt(inside))
+        + 0.5 * furrows * np.sqrt(inside)
+    )
     s.height[:] = np.where(mask > 0.4, np.maximum(s.height, body), s.height)
     tone = np.clip(1 + 0.28 * furrows + 0.18 * s.noise(20, seed + 3), 0.25, 2.2)
-    s.paint(mask, np.asarray(BARK, np.float32) * tone[..., None], 0.03)
+    s.paint(mask, tint(*BARK) * tone[..., None], 0.03)
     lichen = mask * np.clip(s.noise(9, seed + 4) - 1.0, 0, 1)
     s.paint(0.6 * lichen, (0.34, 0.38, 0.28))
     torn = mask * s.soft(along - 16 - 5 * s.noise(3, seed + 5), 3)
     fibres = 1 + 0.2 * s.noise(1.0, seed + 6, stretch=5)
-    s.paint(torn, np.asarray(HEARTWOOD, np.float32) * fibres[..., None], 0.02)
+    s.paint(torn, tint(*HEARTWOOD) * fibres[..., None], 0.02)
     return mask
 
 
@@ -55,7 +58,7 @@ def leaf(
     s.height[:] = np.where(mask > 0.3, np.maximum(s.height, curl), s.height)
     tone = 1 + 0.16 * s.noise(size * 0.5, seed + 2) + 0.10 * s.noise(1.2, seed + 3)
     s.paint(mask, np.asarray(colour, np.float32) * tone[..., None], 0.16)
-    s.paint(0.45 * mask * s.soft(vein - 0.35, 0.6), np.float32(colour) * 1.7)
+    s.paint(0.45 * mask * s.soft(vein - 0.35, 0.6), tint(*colour) * 1.7)
     stalk, _ = line(s, [centre, _polar(centre, size * 1.15, turn + 180)])
     s.paint(s.soft(stalk - 0.8, 0.5), (0.26, 0.16, 0.07), 0.1)
 
@@ -75,9 +78,11 @@ def crumbs(s: Surface, centre: Point, spread: float, count: int, seed: int) -> N
         size, turn = rng.uniform(0.6, 2.2) ** 1.6, rng.uniform(0, 180)
         part = s.window((float(x), float(y)), size * 4 + 4)
         ragged = 0.35 * size * part.noise(size, int(rng.integers(1 << 30)))
-        mask = part.soft(box(part, (x, y), (2.6 * size, size), turn=turn, corner=size / 2) + ragged, 0.4)
+        mask = part.soft(
+            box(part, (x, y), (2.6 * size, size), turn=turn, corner=size / 2) + ragged, 0.4
+        )
         part.level(mask, size * 0.6)
-        part.paint(mask, np.float32(BARK) * np.float32(rng.uniform(0.6, 1.9)), 0.02)
+        part.paint(mask, tint(*BARK) * np.float32(rng.uniform(0.6, 1.9)), 0.02)
 
 
 def drops(s: Surface, seed: int, *, size: float = 2.6) -> None:
@@ -98,19 +103,26 @@ def tarp(s: Surface, centre: Point, size: Point, turn: float, seed: int) -> Grid
     mask = s.soft(far, 0.8)
     u, v = turned(s, centre, turn)
     ridge = np.exp(-((s.noise(150, seed + 1, stretch=2.2) / 0.35) ** 2))
-    fold = np.exp(-((np.abs(u) - size[0] * 0.22) / 5) ** 2) + np.exp(-((v / 5) ** 2))
+    fold = np.exp(-(((np.abs(u) - size[0] * 0.22) / 5) ** 2)) + np.exp(-((v / 5) ** 2))
     weave = np.sin(u * 2 * np.pi / 2.6) * np.sin(v * 2 * np.pi / 2.6)
     under = s.blur(s.height, 12)
     lumps = 3 + 4.5 * ridge + 2.0 * s.noise(220, seed + 2) + 0.35 * s.noise(26, seed + 4) + 2 * fold
     s.level(mask, under + np.maximum(lumps, 0.8) + 0.10 * weave)
     tone = 1 + 0.10 * weave + 0.06 * s.noise(50, seed + 3)
-    s.paint(mask, np.float32([0.030, 0.125, 0.36]) * tone[..., None], 0.34)
+    s.paint(mask, tint(0.030, 0.125, 0.36) * tone[..., None], 0.34)
     hem = np.exp(-(((far + 12) / 1.2) ** 2))
     s.raise_by(0.8 * hem * mask)
     return mask
 
 
-def tape(s: Surface, points: Sequence[Point], seed: int, *, width: float = 50, colour: Colour = (0.66, 0.67, 0.66)) -> None:
+def tape(
+    s: Surface,
+    points: Sequence[Point],
+    seed: int,
+    *,
+    width: float = 50,
+    colour: Colour = (0.66, 0.67, 0.66),
+) -> None:
     """A strip of tape pressed down over whatever lies there, with small wrinkles."""
     far, along = line(s, points)
     mask = s.soft(far - width / 2 + 0.2 * s.noise(3, seed), 0.5)
@@ -118,76 +130,7 @@ def tape(s: Surface, points: Sequence[Point], seed: int, *, width: float = 50, c
     wrinkle = np.clip(s.noise(7, seed + 1, stretch=2.4) - 0.9, 0, 2)
     s.level(mask, under + 0.5 + 0.45 * wrinkle)
     tone = 1 + 0.02 * s.noise(2, seed + 2) + 0.03 * np.sin(along * 1.9)
-    s.paint(mask, np.float32(colour) * tone[..., None], 0.30)
-
-
-def patch(s: Surface, centre: Point, size: Point, turn: float, seed: int, *, age: float) -> None:
-    """A patch of new rubber, rolled down, its edge sealed with a thin bead."""
-    s = s.window(centre, max(size) * 0.75)
-    far = box(s, centre, size, turn=turn, corner=16)
-    mask = s.soft(far, 0.5)
-    under = s.blur(s.height, 10)
-    s.level(mask, under + 1.5 + 0.03 * s.noise(1.0, seed) + 0.10 * s.noise(26, seed + 1))
-    tone = 1 + 0.015 * s.noise(0.8, seed + 2) + 0.02 * s.noise(50, seed + 3)
-    s.paint(mask, np.float32([0.655, 0.66, 0.65]) * tone[..., None] * (1 - 0.05 * age), 0.10)
-    edge = np.abs(far) - 8.5 - 0.8 * s.noise(26, seed + 4) - 0.25 * s.noise(7, seed + 8)
-    inner = np.clip(-edge / 8.5, 0, 1)
-    s.raise_by(2.3 * (1 - (1 - inner) ** 2) ** 0.7)
-    sealed = s.soft(edge, 0.5)
-    tone = 1 + 0.02 * s.noise(12, seed + 5)
-    s.paint(sealed, np.float32(roof.BEAD) * tone[..., None], 0.40 - 0.26 * age)
-    rim = np.exp(-(((edge - 0.5) / 1.3) ** 2)) * np.clip(0.6 + 0.5 * s.noise(14, seed + 6), 0, 1.4)
-    s.stain(np.clip(0.55 * age * rim, 0, 0.8), roof.DIRT)
-
-
-def tear(s: Surface, seed: int, *, scale: float = 1.0, at: Point = (0, 0)) -> None:
-    """A three-cornered tear, about 190 x 28 mm: deck wood, black core of the rubber, a flap."""
-    s = s.window(at, 130 * scale)
-
-    def place(points: Sequence[Point]) -> list[Point]:
-        return [(at[0] + x * scale, at[1] + y * scale) for x, y in points]
-
-    upper = place([*wander((-96, 22), (4, -12), 2.4, seed), *wander((6, -13), (94, -27), 1.9, seed + 1)[1:]])
-    lower = place([*wander((94, -27), (18, 15), 2.0, seed + 2), *wander((17, 15), (-96, 22), 1.6, seed + 3)[1:]])
-    hole = polygon(s, [*upper, *lower[1:-1]])
-    inside = s.soft(hole, 0.25)
-    _deck(s, inside, seed + 4)
-    rim = np.exp(-(((hole + 0.45) / 0.5) ** 2)) * inside
-    s.paint(rim, (0.012, 0.012, 0.013), 0.12)
-    s.level(rim, -0.5)
-    lip = np.exp(-((np.maximum(hole, 0) / 5.5) ** 2)) * (1 - inside)
-    s.raise_by(1.5 * lip * np.clip(0.8 + 0.4 * s.noise(22, seed + 5), 0, 2))
-    bright = np.exp(-(((hole - 0.35) / 0.4) ** 2)) * (1 - inside)
-    s.paint(0.7 * bright, (0.80, 0.80, 0.78))
-    tongue = [*wander((20, 14), (49, 41), 1.8, seed + 7), *wander((56, 42), (101, 10), 2.2, seed + 8)]
-    _flap(s, place([(94, -27), *tongue]), seed + 6)
-
-
-def _deck(s: Surface, mask: Grid, seed: int) -> None:
-    """Bare plywood: grain along x, a few dark pores, splinters."""
-    grain = s.noise(1.3, seed, stretch=18) + 0.8 * s.noise(7, seed + 1, stretch=9)
-    s.level(mask, -3.0 + 0.16 * grain)
-    tone = np.clip(1 + 0.13 * grain + 0.07 * s.noise(25, seed + 2), 0.4, 1.6)
-    s.paint(mask, np.float32([0.47, 0.33, 0.185]) * tone[..., None], 0.02)
-    pores = np.clip(s.noise(0.9, seed + 3, stretch=9) - 1.5, 0, 1) * mask
-    s.stain(0.8 * pores, (0.35, 0.24, 0.14))
-
-
-def _flap(s: Surface, points: Sequence[Point], seed: int) -> None:
-    """The torn tongue, folded back: its black underside, curling up from the fold."""
-    (ax, ay), (bx, by) = points[0], points[1]
-    far = polygon(s, points) + 0.7 * s.noise(5, seed + 4)
-    mask = s.soft(far, 0.35)
-    long = float(np.hypot(bx - ax, by - ay))
-    away = np.abs((s.x - ax) * (by - ay) - (s.y - ay) * (bx - ax)) / long
-    rise = 1.3 + 4.4 * (1 - np.exp(-away / 13)) - 0.05 * away + 0.35 * s.noise(16, seed)
-    s.level(mask, rise + 0.12 * s.noise(1.5, seed + 5))
-    tone = 1 + 0.16 * s.noise(3, seed + 1) + 0.25 * s.noise(20, seed + 2)
-    s.paint(mask, np.float32([0.026, 0.026, 0.028]) * tone[..., None], 0.22)
-    fibres = mask * np.clip(s.noise(1.1, seed + 3, stretch=4) + 0.5 * s.noise(9, seed + 6) - 2.0, 0, 1)
-    s.paint(0.6 * fibres, (0.38, 0.28, 0.17), 0.02)
-    cut = np.exp(-(((far + 0.4) / 0.35) ** 2)) * (away > 3)
-    s.paint(0.8 * cut, (0.48, 0.48, 0.47))
+    s.paint(mask, tint(*colour) * tone[..., None], 0.30)
 
 
 def snow(s: Surface, amount: float, seed: int) -> Grid:
@@ -195,35 +138,12 @@ def snow(s: Surface, amount: float, seed: int) -> Grid:
     drift = s.noise(900, seed) + 0.5 * s.noise(300, seed + 1) + 0.25 * s.noise(90, seed + 2)
     deep = np.clip((drift + amount) / 0.6, 0, 1)
     s.raise_by(deep * (38 + 14 * drift) + deep * 1.2 * s.noise(25, seed + 3))
-    s.paint(deep, np.float32([0.86, 0.88, 0.92]) * (1 + 0.03 * s.noise(40, seed + 4))[..., None], 0.08)
+    s.paint(deep, tint(0.86, 0.88, 0.92) * (1 + 0.03 * s.noise(40, seed + 4))[..., None], 0.08)
     ice = (1 - deep) * np.clip(0.6 + 0.5 * s.noise(160, seed + 5), 0, 1)
     s.stain(0.25 * ice, (0.55, 0.62, 0.70))
     s.gloss += ice * (0.75 - s.gloss)
     s.raise_by(1.5 * ice * np.clip(s.noise(70, seed + 6), 0, 2))
     return deep
-
-
-def window_cut(s: Surface, centre: Point, size: Point, seed: int) -> None:
-    """A clean four-sided cut through the rubber down to the deck."""
-    far = box(s, centre, size, turn=-1.5, corner=3)
-    inside = s.soft(far, 0.25)
-    _deck(s, inside, seed)
-    rim = np.exp(-(((far + 0.5) / 0.5) ** 2)) * inside
-    s.paint(rim, (0.014, 0.014, 0.015), 0.1)
-    s.level(rim, -0.6)
-    for x, y in ((-70, 4), (74, -12)):
-        roof.screw(s, (centre[0] + x, centre[1] + y), radius=3.6)
-    damp = inside * np.clip(0.25 + 0.5 * s.noise(60, seed + 9), 0, 0.55)
-    s.stain(damp, (0.62, 0.55, 0.46))
-
-
-def pencil_ring(s: Surface, centre: Point, size: Point, turn: float, seed: int) -> None:
-    """A hand-drawn oval in soft pencil."""
-    u, v = turned(s, centre, turn)
-    oval = (np.hypot(u / size[0] * 2, v / size[1] * 2) - 1) * min(size) / 2
-    far = np.abs(oval + 1.6 * s.noise(45, seed) + 0.25 * s.noise(5, seed + 1))
-    grit = np.clip(0.75 + 0.4 * s.noise(0.6, seed + 2), 0.2, 1)
-    s.stain(0.72 * s.soft(far - 0.55, 0.6) * grit, (0.22, 0.22, 0.24))
 
 
 def sandbag(s: Surface, centre: Point, turn: float, seed: int) -> None:
@@ -235,4 +155,4 @@ def sandbag(s: Surface, centre: Point, turn: float, seed: int) -> None:
     weave = s.noise(2.2, seed + 1)
     s.level(mask, 12 + 66 * (1 - (1 - inward) ** 2.2) + 4 * s.noise(70, seed + 2) + 0.5 * weave)
     tone = 1 + 0.10 * weave + 0.08 * s.noise(40, seed + 3)
-    s.paint(mask, np.float32([0.40, 0.33, 0.22]) * tone[..., None], 0.03)
+    s.paint(mask, tint(0.40, 0.33, 0.22) * tone[..., None], 0.03)

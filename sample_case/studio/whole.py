@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from studio import fittings, roof
+from studio import edges, fittings, roof
 from studio.shapes import Point
 from studio.surface import Surface
 
@@ -28,10 +28,15 @@ def whole_roof(step: float, seed: int, *, dirt: float = 1.0, broken_lid: bool = 
     roof.membrane(s, seed, dirt=dirt)
     s.raise_by(-18 * ((s.x - 1200) / 1200) ** 2)
     where = plan()
-    fittings.rail(s, 0, 1, (0, 7400), seed + 20)
-    fittings.rail(s, 2400, -1, (0, 7400), seed + 30)
+    edges.rail(s, 0, 1, (0, 7400), seed + 20)
+    edges.rail(s, 2400, -1, (0, 7400), seed + 30)
     for name, y in (("strip-front", 62), ("strip-rear", 7338)):
-        roof.bead(s, [(40, y), (2360, y)], seed + len(name), width=70, thick=5, age=0.6, screws=150)
+        roof.bead(
+            s,
+            [(40, y), (2360, y)],
+            seed + len(name),
+            roof.Sealant(width=70, thick=5, age=0.6, screws=150),
+        )
     fittings.skylight(s, *where["skylight"], seed + 40)
     fittings.lid(s, *where["vent-galley"], seed + 41, broken=broken_lid)
     fittings.air_conditioner(s, *where["ac"], seed + 42)
@@ -40,5 +45,5 @@ def whole_roof(step: float, seed: int, *, dirt: float = 1.0, broken_lid: bool = 
     for name, make in (("plumbing", fittings.pipe_cap), ("antenna", fittings.antenna)):
         centre, size = where[name]
         make(s, centre, size[0] / 2, seed + 45)
-    fittings.ladder(s, *where["ladder"])
+    edges.ladder(s, *where["ladder"])
     return s

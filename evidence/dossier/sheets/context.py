@@ -1,6 +1,6 @@
 """What every sheet of a claim draws from: the facts, the pictures, the words, the paper."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,14 +17,22 @@ from evidence.dossier.exhibits import (
     pair,
     pictures_of,
 )
-from evidence.dossier.summary import Summary, claim_summary
-from evidence.dossier.weak import weak_points
+from evidence.dossier.summary import Summary, claim_summary, open_before
+from evidence.dossier.weak import Weakness, weak_points
 from evidence.dossier.wording import wording
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
 from evidence.upkeep.findings import FindingFacts
+from evidence.upkeep.gaps import Gap, RuleGaps
 from evidence.upkeep.incidents import IncidentFacts
-from evidence.words import Grade
+from evidence.words import Grade, Task
+
+
+def gaps_listed(measured: RuleGaps) -> tuple[Gap, ...]:
+    """The gaps that the pages list of a rule: of the worst zone, where it asks for looks."""
+    if measured.rule.task is not Task.INSPECTION or measured.worst is None:
+        return ()
+    return measured.worst.gaps
 
 
 @dataclass(frozen=True)
@@ -60,49 +68,74 @@ class Sheet:
         """A sentence of the claim's wording."""
         return wording("claim").say(section, key, **figures)
 
+    def heads(self, table: str) -> tuple[str, ...]:
+        """The heads of a table's columns."""
+        return tuple(head.strip() for head in self.say("heads", table).split("|"))
+
     def label(self, zone_id: str) -> str:
         """A zone's name."""
-        return self.history.place(zone_id).zone.label
+        return say.clipped(self.history.place(zone_id).zone.label)
 
     def word(self, grade: int) -> str:
         """A grade's word."""
         return self.catalogue.grades[Grade(grade)].word
+
+    def finding_words(self, facts: FindingFacts) -> str:
+        """A finding by its words and grade."""
+        words = self.catalogue.findings[facts.type].words
+        return self.say("findings", "words", words=words, grade=facts.grade)
+
+    @property
+    def rules(self) -> tuple[RuleGaps, ...]:
+        """Every rule, those that a later one replaced included."""
+        return (*self.standing.rules, *self.standing.superseded_rules)
 
     def preview(self, picture: Picture | None) -> Path | None:
         """The picture to print; None where the file cannot be shown."""
         return None if picture is None else self.previews.get(picture.file.sha256)
 
     @cached_property
+    def weak_points(self) -> tuple[Weakness, ...]:
+        """What an opposing reader will say."""
+        return tuple(weak_points(self.standing, self.facts, self.catalogue))
+
+    @cached_property
     def cited(self) -> tuple[int, ...]:
         """Every entry that a page cites; each has its place in the list of entries."""
-        seqs: set[int] = {self.facts.item.seq}
-        for figure in self.page_one.figures:
-            seqs.update(figure.cites)
-        for row in self.page_one.open_rows:
-            seqs.update(row.cites)
-        for zone in self.facts.zones:
-            looks = [look.seq for look in (zone.before, zone.after) if look is not None]
-            seqs.update([*looks, *zone.claimed_before, *zone.straddling])
-        for weakness in weak_points(self.standing, self.facts):
-            seqs.update(weakness.cites)
-        for finding in self.findings_shown():
-            ends = (finding.opened, finding.first_seen.seq, finding.settled)
-            seqs.update(seq for seq in ends if seq is not None)
-        for measured in self.standing.rules:
-            seqs.add(measured.item.seq)
-        seqs.update(answer.seq for answer in self.history.vouched)
+        seqs = {self.facts.item.seq, *(answer.seq for answer in self.history.vouched)}
+        seqs.update(*self._cited_by_text(), *self._cited_by_tables())
         seqs.update(item.seq for item in self.history.items if self._about(item))
         return tuple(sorted(seqs))
+
+    def _cited_by_text(self) -> Iterator[Sequence[int]]:
+        yield from (figure.cites for figure in self.page_one.figures)
+        yield from (row.cites for row in self.page_one.open_rows)
+        yield from (weakness.cites for weakness in self.weak_points)
+
+    def _cited_by_tables(self) -> Iterator[Sequence[int]]:
+        for zone in self.facts.zones:
+            yield [look.seq for look in (zone.before, zone.after) if look is not None]
+            yield (*zone.claimed_before, *zone.straddling)
+        for finding in self.findings_shown():
+            yield [finding.opened, finding.first_seen.seq]
+            yield [] if finding.settled is None else [finding.settled]
+        for measured in self.rules:
+            yield [measured.item.seq]
+            for gap in gaps_listed(measured):
+                yield gap.deferrals if gap.closed_by is None else (*gap.deferrals, gap.closed_by)
+        for duty in self.standing.duties:
+            yield [duty.trigger] if duty.done is None else [duty.trigger, duty.done]
 
     def _about(self, item: Item) -> bool:
         """Whether an entry names the incident."""
         return self.facts.id in (getattr(item.body, "incidents", None) or ())
 
     def findings_shown(self) -> list[FindingFacts]:
-        """Findings in the zones named, those found, and what was seen later."""
+        """What stood open, what was found, what was seen later, and all in the zones named."""
         named = set(self.facts.incident.zones)
         ids = {finding for zone in self.facts.zones for finding in zone.found}
         ids |= {finding for finding, _ in self.facts.later}
+        ids |= {finding.id for finding in open_before(self.standing, self.facts)}
         return [f for f in self.standing.findings if f.id in ids or f.zone in named]
 
     @cached_property
@@ -127,11 +160,11 @@ class Sheet:
         """Letter, zone, grade, what the clock supports, when it was sealed, entry, file."""
         words = [self.label(zone_id)]
         if grade is not None:
-            words.append(f"grade {grade}, {self.word(grade)}")
+            words.append(self.say("picture", "grade", grade=grade, word=self.word(grade)))
         if picture is not None:
             words.append(clock_words(picture, self.history))
         sealed = say.short_moment(item.entry.logged, self.history.home)
-        words.append(f"sealed {sealed}")
+        words.append(self.say("picture", "sealed", when=sealed))
         refs = say.entries([item.seq])
         if picture is not None:
             refs += f", {file_name(picture)}"

@@ -1,6 +1,6 @@
 """The pages behind the first: zones, findings, rules and gaps, weak points, pictures."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from reportlab.platypus import Flowable
 
@@ -8,62 +8,81 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.drawings import incident_window, roof_plan, time_strip, window_bars
 from evidence.dossier.exhibits import Exhibit, clock_words, file_name
-from evidence.dossier.sheets.context import Sheet
-from evidence.dossier.weak import weak_points
+from evidence.dossier.sheets.context import Sheet, gaps_listed
 from evidence.figures import SceneFlowable, draw_roof_plan, draw_window_bars
+from evidence.upkeep.duties import Duty
 from evidence.upkeep.findings import FindingFacts
-from evidence.upkeep.gaps import RuleGaps
-from evidence.upkeep.incidents import Look
-from evidence.words import Task
+from evidence.upkeep.gaps import Gap, RuleGaps
+from evidence.upkeep.incidents import ZoneUnderIncident
+
+_PICTURE_SHAPE = 0.62
+"""Height of a picture's frame over its width."""
 
 
 def zones(ctx: Sheet) -> list[Flowable]:
-    rows: list[list[lay.Cell]] = []
-    for zone in ctx.facts.zones:
-        rows.append(
-            [
-                ctx.label(zone.zone),
-                _look_cell(ctx, zone.before, zone.before_state),
-                _look_cell(ctx, zone.after, zone.after_state),
-                _finding_names(ctx, zone.open_before) or "nothing",
-                _finding_names(ctx, zone.found) or "nothing",
-            ]
-        )
-    widths = ctx.grid.shares((20, 24, 24, 16, 16))
-    heads = ("zone", "last look before", "first look after", "stood open before", "found after")
-    plan = draw_roof_plan(
-        roof_plan(ctx.standing, ctx.facts.incident.zones, key=True), ctx.grid.text_width
-    )
-    parts: list[Flowable] = [
-        lay.table(heads, rows, widths),
-        lay.gap(10),
-        SceneFlowable(plan),
-        lay.gap(8),
+    """Each zone named: its last look before, its first look after, and the plan."""
+    rows = [
+        [
+            ctx.label(zone.zone),
+            _before_cell(ctx, zone),
+            _after_cell(ctx, zone),
+            _finding_names(ctx, zone.open_before) or ctx.say("zones", "nothing_on_record"),
+            _finding_names(ctx, zone.found) or ctx.say("zones", f"found_{zone.after_state}"),
+        ]
+        for zone in ctx.facts.zones
     ]
-    return [*parts, *_later(ctx)]
+    widths = ctx.grid.shares((20, 24, 24, 16, 16))
+    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, key=True)
+    return [
+        lay.table(ctx.heads("zones"), rows, widths),
+        lay.gap(10),
+        SceneFlowable(draw_roof_plan(shown, ctx.grid.text_width)),
+        lay.gap(8),
+        *_later(ctx),
+    ]
 
 
-def _look_cell(ctx: Sheet, look: Look | None, state: str) -> lay.Cell:
+def _before_cell(ctx: Sheet, zone: ZoneUnderIncident) -> lay.Cell:
+    look = zone.before
     if look is None:
-        return state.replace("-", " ")
-    date = say.short_span(look.item.time, ctx.history.home)
-    word = ctx.word(look.grade)
-    support = "" if look.support is None else f"; {look.support.replace('-', ' ')}"
-    text = f"{date}, grade {look.grade} {word}, {say.counted(look.days, 'day')}{support}"
+        key = "claimed" if zone.claimed_before else "no_look_before"
+        return lay.para(
+            ctx.say("zones", key), "small", refs=say.entries(zone.claimed_before or zone.straddling)
+        )
+    text = ctx.say(
+        "zones",
+        "look_before",
+        date=say.short_span(look.item.time, ctx.history.home),
+        grade=look.grade,
+        word=ctx.word(look.grade),
+        days=say.counted(look.days, "day"),
+        support=ctx.say("zones", look.support or "own-clock-before"),
+    )
+    return lay.para(text, "small", refs=say.entries([look.seq]))
+
+
+def _after_cell(ctx: Sheet, zone: ZoneUnderIncident) -> lay.Cell:
+    look = zone.after
+    if look is None:
+        return ctx.say("zones", "found_not-looked-at")
+    text = ctx.say(
+        "zones",
+        "look_same_day" if look.days == (0, 0) else "look_after",
+        date=say.short_span(look.item.time, ctx.history.home),
+        grade=look.grade,
+        word=ctx.word(look.grade),
+        days=say.counted(look.days, "day"),
+    )
     return lay.para(text, "small", refs=say.entries([look.seq]))
 
 
 def _finding_names(ctx: Sheet, ids: Sequence[str]) -> str:
     found = [ctx.standing.finding(finding_id) for finding_id in ids]
-    return "; ".join(
-        f"{ctx.catalogue.findings[facts.type].words}, grade {facts.grade}"
-        for facts in found
-        if facts is not None
-    )
+    return "; ".join(ctx.finding_words(facts) for facts in found if facts is not None)
 
 
-def _later(ctx: Sheet) -> list[Flowable]:
-    parts: list[Flowable] = [lay.para(ctx.say("pages", "later_heading"), "heading")]
+def _later(ctx: Sheet) -> Iterator[Flowable]:
+    yield lay.para(ctx.say("pages", "later_heading"), "heading")
     for finding_id, days in ctx.facts.later:
         finding = ctx.standing.finding(finding_id)
         if finding is None:
@@ -76,12 +95,14 @@ def _later(ctx: Sheet) -> list[Flowable]:
             grade=finding.grade,
             days=say.counted(days, "day"),
         )
-        parts += [lay.gap(3), lay.para(text, refs=say.entries([finding.opened]))]
-    key = "later_limit" if ctx.facts.later else "later_none"
-    return [*parts, lay.gap(3), lay.para(ctx.say("pages", key), "muted")]
+        yield lay.gap(3)
+        yield lay.para(text, refs=say.entries([finding.opened]))
+    yield lay.gap(3)
+    yield lay.para(ctx.say("pages", "later_limit" if ctx.facts.later else "later_none"), "muted")
 
 
 def findings(ctx: Sheet) -> list[Flowable]:
+    """When each finding was first seen, as bars and as a table; nothing where there is none."""
     shown = tuple(ctx.findings_shown())
     if not shown:
         return []
@@ -93,53 +114,48 @@ def findings(ctx: Sheet) -> list[Flowable]:
         ctx.grid.text_width,
         incident_window(ctx.history, ctx.facts),
     )
-    rows: list[list[lay.Cell]] = [_finding_row(ctx, facts) for facts in shown]
-    heads = ("finding", "place", "grade", "first seen", "state", "size and note")
-    widths = ctx.grid.shares((20, 17, 7, 17, 19, 20))
+    rows = [_finding_row(ctx, facts) for facts in shown]
     return [
         lay.para(ctx.say("pages", "onset_intro")),
         lay.gap(6),
         SceneFlowable(bars),
         lay.gap(8),
-        lay.table(heads, rows, widths),
+        lay.table(ctx.heads("findings"), rows, ctx.grid.shares((20, 17, 7, 17, 19, 20))),
     ]
 
 
 def _finding_row(ctx: Sheet, facts: FindingFacts) -> list[lay.Cell]:
-    state = f"{facts.state}, {say.counted(facts.days_open, 'day')}"
+    first = say.short_day(facts.first_seen.span.days(ctx.history.home)[0])
+    state = ctx.say("findings", facts.state, days=say.counted(facts.days_open, "day"))
     ends = [] if facts.settled is None else [facts.settled]
-    size = " × ".join(
-        str(side) for side in (facts.finding.length_mm, facts.finding.width_mm) if side
-    )
-    seen = [
-        ctx.catalogue.observations[key].sentence
-        for key in facts.finding.seen or ()
-        if key in ctx.catalogue.observations
-    ]
-    note = [f"{size} mm" if size else "", facts.finding.note or "", *seen]
     return [
         ctx.catalogue.findings[facts.type].words,
         ctx.label(facts.zone),
         str(facts.grade),
-        lay.para(
-            say.short_day(facts.first_seen.span.days(ctx.history.home)[0]),
-            "small",
-            refs=say.entries([facts.first_seen.seq]),
-        ),
+        lay.para(first, "small", refs=say.entries([facts.first_seen.seq])),
         lay.para(state, "small", refs=say.entries(ends)),
-        " ".join(part if part.endswith(".") else f"{part}." for part in note if part),
+        " ".join(f"{part.rstrip('.')}." for part in _size_and_note(ctx, facts) if part),
     ]
 
 
+def _size_and_note(ctx: Sheet, facts: FindingFacts) -> Iterator[str]:
+    finding, observations = facts.finding, ctx.catalogue.observations
+    sides = [str(side) for side in (finding.length_mm, finding.width_mm) if side]
+    if sides:
+        yield ctx.say("findings", "size", sides=" × ".join(sides))
+    yield say.clipped(finding.note or "")
+    yield from (observations[key].sentence for key in finding.seen or () if key in observations)
+
+
 def rules(ctx: Sheet) -> list[Flowable]:
-    rows: list[list[lay.Cell]] = [_rule_row(ctx, measured) for measured in ctx.standing.rules]
-    heads = ("rule", "authority and basis", "worst zone", "longest", "on time", "as stated")
+    """Each rule with its worst zone, the gaps between looks, and the duties after events."""
+    rows = [_rule_row(ctx, measured) for measured in ctx.rules]
     parts: list[Flowable] = [lay.para(ctx.say("pages", "rule_intro")), lay.gap(5)]
     if rows:
-        parts.append(lay.table(heads, rows, ctx.grid.shares((17, 31, 18, 12, 10, 12))))
-    for measured in ctx.standing.rules:
-        if measured.rule.task is Task.INSPECTION:
-            parts += _gap_list(ctx, measured)
+        widths = ctx.grid.shares((17, 31, 18, 12, 10, 12))
+        parts.append(lay.table(ctx.heads("rules"), rows, widths))
+    for measured in ctx.rules:
+        parts += _gap_list(ctx, measured)
     parts += _duties(ctx)
     if ctx.standing.missing_rules:
         tasks = say.listed(ctx.standing.missing_rules)
@@ -148,82 +164,92 @@ def rules(ctx: Sheet) -> list[Flowable]:
 
 
 def _rule_row(ctx: Sheet, measured: RuleGaps) -> list[lay.Cell]:
-    rule, worst = measured.rule, measured.worst
-    required = "" if rule.required else " Shown, not counted."
+    rule, worst, ended = measured.rule, measured.worst, measured.ruled.last_day
+    authority = [
+        ctx.say(
+            "rules",
+            "authority",
+            authority=say.clipped(rule.authority),
+            basis=rule.basis.replace("-", " "),
+        )
+    ]
+    if ended is not None:
+        authority.append(ctx.say("rules", "ended", last=say.short_day(ended)))
+    if not rule.required:
+        authority.append(ctx.say("rules", "not_counted"))
+    named = ctx.say("rules", "rule", task=rule.task, days=rule.days)
     return [
-        lay.para(f"{rule.task}, {rule.days} days", "small", refs=say.entries([measured.item.seq])),
-        f"{rule.authority} ({rule.basis.replace('-', ' ')}).{required}",
+        lay.para(named, "small", refs=say.entries([measured.item.seq])),
+        " ".join(authority),
         "" if worst is None else ctx.label(worst.zone),
         say.counted(measured.longest, "day"),
-        measured.met_on_time,
-        measured.met_as_stated,
+        ctx.say("rules", measured.met_on_time),
+        ctx.say("rules", measured.met_as_stated),
     ]
 
 
 def _gap_list(ctx: Sheet, measured: RuleGaps) -> list[Flowable]:
-    worst = measured.worst
-    if worst is None:
+    gaps, worst = gaps_listed(measured), measured.worst
+    if not gaps or worst is None:
         return []
-    rows: list[list[lay.Cell]] = []
-    for gap in worst.gaps:
-        closing = [] if gap.closed_by is None else [gap.closed_by]
-        rows.append(
-            [
-                say.short_day(gap.from_),
-                say.short_day(gap.to),
-                say.counted(gap.days, "day") + (", still open" if gap.open else ""),
-                say.counted(gap.over, "day") if gap.over[1] else "",
-                say.entries(gap.deferrals),
-                lay.para(
-                    "" if gap.means is None else gap.means, "small", refs=say.entries(closing)
-                ),
-            ]
-        )
-    heads = ("from", "to", "between", "over the rule", "deferred", "look that closes it")
-    title = f"{measured.rule.id}: {ctx.label(worst.zone)}"
+    title = ctx.say("rules", "gaps", rule=measured.rule.id, zone=ctx.label(worst.zone))
+    widths = ctx.grid.shares((15, 15, 20, 14, 14, 22))
     return [
         lay.gap(10),
         lay.para(title, "heading"),
         lay.gap(3),
-        lay.table(heads, rows, ctx.grid.shares((15, 15, 20, 14, 14, 22))),
+        lay.table(ctx.heads("gaps"), [_gap_row(ctx, gap) for gap in gaps], widths),
+    ]
+
+
+def _gap_row(ctx: Sheet, gap: Gap) -> list[lay.Cell]:
+    days = say.counted(gap.days, "day")
+    closing = [] if gap.closed_by is None else [gap.closed_by]
+    return [
+        say.short_day(gap.from_),
+        say.short_day(gap.to),
+        ctx.say("rules", "still_open", days=days) if gap.open else days,
+        say.counted(gap.over, "day") if gap.over[1] else "",
+        lay.para("", "small", refs=say.entries(gap.deferrals)),
+        lay.para(gap.means or "", "small", refs=say.entries(closing)),
     ]
 
 
 def _duties(ctx: Sheet) -> list[Flowable]:
     if not ctx.standing.duties:
         return []
-    rows: list[list[lay.Cell]] = [
-        [
-            lay.para(duty.task, "small", refs=say.entries([duty.trigger])),
-            say.short_day(duty.from_),
-            say.short_day(duty.by),
-            say.counted(duty.days, "day"),
-            lay.para(
-                "not yet" if duty.done is None else "looked at",
-                "small",
-                refs=say.entries([] if duty.done is None else [duty.done]),
-            ),
-            duty.met,
-        ]
-        for duty in ctx.standing.duties
-    ]
-    heads = ("after", "from", "by", "took", "all its zones", "in time")
+    rows = [_duty_row(ctx, duty) for duty in ctx.standing.duties]
     return [
         lay.gap(10),
         lay.para(ctx.say("pages", "duty_heading"), "heading"),
         lay.gap(3),
-        lay.table(heads, rows, ctx.grid.shares((24, 16, 16, 14, 20, 10))),
+        lay.table(ctx.heads("duties"), rows, ctx.grid.shares((24, 16, 16, 14, 20, 10))),
+    ]
+
+
+def _duty_row(ctx: Sheet, duty: Duty) -> list[lay.Cell]:
+    done = [] if duty.done is None else [duty.done]
+    looked = ctx.say("rules", "looked_at" if done else "not_yet")
+    return [
+        lay.para(duty.task, "small", refs=say.entries([duty.trigger])),
+        say.short_day(duty.from_),
+        say.short_day(duty.by),
+        say.counted(duty.days, "day"),
+        lay.para(looked, "small", refs=say.entries(done)),
+        ctx.say("rules", duty.met),
     ]
 
 
 def weak(ctx: Sheet) -> list[Flowable]:
+    """What an opposing reader will say."""
     parts: list[Flowable] = [lay.para(ctx.say("pages", "weak_intro"), "muted"), lay.gap(4)]
-    for weakness in weak_points(ctx.standing, ctx.facts):
+    for weakness in ctx.weak_points:
         parts += [lay.para(weakness.text, refs=say.entries(weakness.cites)), lay.gap(4)]
     return parts
 
 
 def pictures(ctx: Sheet) -> list[Flowable]:
+    """The lettered pictures that the first page has not shown, two in a row."""
     cells = [_exhibit(ctx, exhibit) for exhibit in ctx.exhibits]
     if len(cells) % 2:
         cells.append([])
@@ -234,18 +260,13 @@ def pictures(ctx: Sheet) -> list[Flowable]:
 
 
 def _exhibit(ctx: Sheet, exhibit: Exhibit) -> list[Flowable]:
-    picture = exhibit.picture
-    zone = picture.file.zone
-    box = lay.picture(
-        ctx.preview(picture),
-        ctx.grid.column,
-        ctx.grid.column * 0.62,
-        "This file cannot be shown.",
-    )
-    if zone is None:
-        words = f"{picture.file.role or 'picture'}; {clock_words(picture, ctx.history)}."
-        refs = f"{say.entries([exhibit.item.seq])}, {file_name(picture)}"
-        caption: Flowable = lay.para(words, "small", refs=refs, lead=exhibit.letter)
-    else:
-        caption = ctx.caption(exhibit.letter, exhibit.item, picture, zone, None)
-    return [box, lay.gap(3), caption]
+    picture, width = exhibit.picture, ctx.grid.column
+    not_shown = ctx.say("picture", "not_shown")
+    box = lay.picture(ctx.preview(picture), width, width * _PICTURE_SHAPE, not_shown)
+    if picture.file.zone is not None:
+        caption = ctx.caption(exhibit.letter, exhibit.item, picture, picture.file.zone, None)
+        return [box, lay.gap(3), caption]
+    role = picture.file.role or ctx.say("picture", "no_role")
+    words = f"{role}; {clock_words(picture, ctx.history)}."
+    refs = f"{say.entries([exhibit.item.seq])}, {file_name(picture)}"
+    return [box, lay.gap(3), lay.para(words, "small", refs=refs, lead=exhibit.letter)]

@@ -25,45 +25,59 @@ class Carried:
 
 
 def entries(ctx: Sheet) -> list[Flowable]:
-    items = {item.seq: item for item in ctx.history.items}
-    rows = [_entry_row(ctx, items[seq]) for seq in ctx.cited if seq in items]
-    heads = ("entry", "what it says", "time and its basis", "logged", "lies between")
-    zone = ctx.history.rig.home_zone
+    """Every entry that a page cites, and what the whole record holds."""
+    cited = set(ctx.cited)
+    rows = [_entry_row(ctx, item) for item in ctx.history.items if item.seq in cited]
     tallies = Counter(item.entry.kind for item in ctx.history.items)
     said = ", ".join(f"{count} {kind}" for kind, count in tallies.items())
     return [
-        lay.para(ctx.say("pages", "entries_intro", zone=zone)),
+        lay.para(ctx.say("pages", "entries_intro", zone=ctx.history.rig.home_zone)),
         lay.gap(5),
-        lay.table(heads, rows, ctx.grid.shares((7, 39, 22, 15, 17))),
+        lay.table(ctx.heads("entries"), rows, ctx.grid.shares((7, 39, 22, 15, 17))),
         lay.gap(8),
         lay.para(ctx.say("pages", "record_text", size=ctx.history.size, tallies=said)),
     ]
 
 
 def _entry_row(ctx: Sheet, item: Item) -> list[lay.Cell]:
-    home = ctx.history.home
-    when = ""
-    if item.span is not None:
-        when = f"{say.short_span(item.span, home)}; {item.span.basis}"
-    lag = ""
+    logged = say.short_moment(item.entry.logged, ctx.history.home)
     if item.span is not None and not item.within_24h and item.lag_days is not None:
-        lag = f"; {say.counted(item.lag_days, 'day')} later"
-    before, after = ctx.history.not_before(item.seq), ctx.history.not_after(item.seq)
-    ends = [
-        "" if moment is None else say.short_day(moment.astimezone(home).date())
-        for moment in (before, after)
-    ]
-    between = f"{ends[0] or 'nobody'} and {ends[1] or 'nobody'}"
+        logged = ctx.say("entries", "late", logged=logged, days=say.counted(item.lag_days, "day"))
     return [
         lay.para(str(item.entry.number), "mono"),
         describe(item, ctx.history, ctx.catalogue),
-        when,
-        say.short_moment(item.entry.logged, home) + lag,
-        "no outsider" if not any(ends) else between,
+        _when(ctx, item),
+        logged,
+        _between(ctx, item),
     ]
 
 
+def _when(ctx: Sheet, item: Item) -> str:
+    if item.span is None:
+        return ""
+    return ctx.say(
+        "entries",
+        "conflict" if item.conflict else "when",
+        when=say.short_span(item.span, ctx.history.home),
+        basis=item.span.basis,
+    )
+
+
+def _between(ctx: Sheet, item: Item) -> str:
+    """The outside answers that the entry lies between, by their days."""
+    history = ctx.history
+    ends = (history.not_before(item.seq), history.not_after(item.seq))
+    first, last = (
+        None if moment is None else say.short_day(moment.astimezone(history.home).date())
+        for moment in ends
+    )
+    if first is None:
+        return ctx.say("entries", "no_outsider" if last is None else "before", last=last)
+    return ctx.say("entries", "after" if last is None else "between", first=first, last=last)
+
+
 def limits(ctx: Sheet) -> list[Flowable]:
+    """What the file can and cannot show."""
     parts: list[Flowable] = []
     for key in wording("claim").sections["limits"]:
         parts += [lay.para(ctx.say("limits", key)), lay.gap(3)]
@@ -71,18 +85,19 @@ def limits(ctx: Sheet) -> list[Flowable]:
 
 
 def checking(ctx: Sheet, carried: Carried) -> list[Flowable]:
+    """The steps of a check, what the signature means, and what is attached."""
     rows: list[list[lay.Cell]] = [
         [str(step.n), step.title, step.does, step.cannot] for step in steps()
     ]
-    heads = ("step", "", "what is done", "what it cannot show")
     signature = ctx.say("pages", "signature_text", number=carried.key_entry + 1)
     attached: list[list[lay.Cell]] = [
-        [lay.para(name, "mono"), what, f"{size:,}"] for name, size, what in carried.attached
+        [lay.para(name, "mono"), say.clipped(what), f"{size:,}"]
+        for name, size, what in carried.attached
     ]
     parts: list[Flowable] = [
         lay.para(ctx.say("pages", "check_intro")),
         lay.gap(5),
-        lay.table(heads, rows, ctx.grid.shares((6, 16, 40, 38))),
+        lay.table(ctx.heads("steps"), rows, ctx.grid.shares((6, 16, 40, 38))),
         lay.gap(10),
         lay.para(ctx.say("pages", "signature_heading"), "heading"),
         lay.gap(3),
@@ -90,14 +105,16 @@ def checking(ctx: Sheet, carried: Carried) -> list[Flowable]:
         lay.gap(10),
         lay.para(ctx.say("pages", "attached_heading"), "heading"),
         lay.gap(3),
-        lay.table(("file", "what it is", "bytes"), attached, ctx.grid.shares((58, 30, 12))),
+        lay.table(ctx.heads("attached"), attached, ctx.grid.shares((58, 30, 12))),
     ]
     if carried.left_out:
-        parts += [lay.gap(4), lay.para(ctx.say("pages", "left_out", count=carried.left_out))]
+        files = say.counted((carried.left_out, carried.left_out), "file")
+        parts += [lay.gap(4), lay.para(ctx.say("pages", "left_out", files=files))]
     return parts
 
 
 def care(ctx: Sheet) -> list[Flowable]:
+    """The cautions before any climb."""
     parts: list[Flowable] = []
     for row in ctx.catalogue.cautions.values():
         parts += [lay.para(row.text, "small"), lay.gap(2)]

@@ -1,0 +1,165 @@
+"""Step 10: what the pages state, computed again from the attached record."""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from io import BytesIO
+
+from pydantic import JsonValue
+
+from evidence.check.material import DossierMaterial
+from evidence.check.record import not_reached
+from evidence.check.report import Found, RecordReport, StepReport, listed
+from evidence.dossier.summary import claim_summary
+from evidence.envelope import Entry
+from evidence.errors import EvidenceError, RefusedError
+from evidence.ledger import leaf_hash, tree_root
+from evidence.times import parse_day
+from evidence.trade import Catalogue
+from evidence.upkeep import Standing, as_json, measure, read_history
+from evidence.witness import Trust
+
+_OPENING_PAGES = 2
+"""The summary stands on page 1; a long one runs over."""
+
+
+class FiguresMatch(StrEnum):
+    """Whether the figures of the pages follow from the record (OUTPUTS § 3)."""
+
+    YES = "yes"
+    NO = "no"
+    NOT_CHECKABLE = "not-checkable"
+
+
+def check_figures(
+    pdf: bytes,
+    material: DossierMaterial,
+    record: RecordReport,
+    entries: Sequence[Entry],
+    catalogue: Catalogue,
+) -> tuple[FiguresMatch, StepReport]:
+    """Measure the attached record again, and look for what comes out on the pages.
+
+    Args:
+        pdf: the dossier.
+        material: its attachments.
+        record: what steps 1 to 8 found.
+        entries: the record, read; empty where it cannot be.
+        catalogue: this program's tables.
+    """
+    if not entries:
+        (step,) = not_reached((10,))
+        return FiguresMatch.NOT_CHECKABLE, step
+    about = material.manifest.get("dossier")
+    if not isinstance(about, dict):
+        detail = "manifest.json does not say what the dossier is about"
+        return FiguresMatch.NO, StepReport(10, Found.CHANGED, detail)
+    if material.manifest.get("catalogue") != catalogue.sha256:
+        detail = "made with another catalogue than this program's; not compared"
+        return FiguresMatch.NOT_CHECKABLE, StepReport(10, Found.NOT_CHECKED, detail)
+    try:
+        wrong = _Figures(pdf, material, record, entries, catalogue).differences(about)
+    except EvidenceError as error:
+        wrong = [f"{error.what}: {error.why}"]
+    if wrong:
+        return FiguresMatch.NO, StepReport(10, Found.CHANGED, listed(wrong))
+    detail = "computed again; the pages state the same"
+    return FiguresMatch.YES, StepReport(10, Found.OK, detail)
+
+
+@dataclass(frozen=True, slots=True)
+class _Figures:
+    pdf: bytes
+    material: DossierMaterial
+    record: RecordReport
+    entries: Sequence[Entry]
+    catalogue: Catalogue
+
+    def differences(self, about: Mapping[str, JsonValue]) -> list[str]:
+        """What the pages and `standing.json` state otherwise than the record has it."""
+        stated = self.material.document("standing.json")
+        standing = self._measured(parse_day(str(about.get("on"))), _trusted(stated))
+        wrong = [f"standing.json: {name} differs" for name in _differing(as_json(standing), stated)]
+        facts = standing.incident(str(about.get("incident")))
+        if facts is None:
+            return [*wrong, "the incident of the pages is not in the record"]
+        sentences = claim_summary(standing, facts, self.catalogue).sentences()
+        unsaid = _unsaid(sentences, _opening_text(self.pdf))
+        return [*wrong, *(f"the summary does not state: {said[:70]}" for said in unsaid)]
+
+    def _measured(self, on: date, trusted: set[int]) -> Standing:
+        history = read_history(self.entries, on=on, trust=self._trust(trusted))
+        root = tree_root([leaf_hash(line) for line in self.material.lines[: history.size]])
+        return measure(history, self.catalogue, root.hex())
+
+    def _trust(self, trusted: set[int]) -> dict[int, Trust]:
+        """How far the issuer trusted each answer.
+
+        Whom to trust is the issuer's to say. Whether an answer verifies, and whether a sample's
+        own authority gave it, is not.
+        """
+        return {
+            row.seq: row.trust
+            if row.trust is Trust.SAMPLE
+            else Trust.TRUSTED
+            if row.seq in trusted
+            else Trust.UNTRUSTED
+            for row in self.record.witnesses
+            if row.trust is not None
+        }
+
+
+def _trusted(stated: Mapping[str, JsonValue]) -> set[int]:
+    """The seq of every answer that the issuer trusted, as `standing.json` has it."""
+    case = stated.get("case")
+    rows = case.get("witnesses") if isinstance(case, dict) else None
+    return {
+        seq
+        for row in (rows if isinstance(rows, list) else ())
+        if isinstance(row, dict)
+        and row.get("trust") == Trust.TRUSTED
+        and isinstance(seq := row.get("seq"), int)
+    }
+
+
+def _differing(computed: Mapping[str, JsonValue], stated: Mapping[str, JsonValue]) -> list[str]:
+    """The parts of `standing.json` that differ; the same document has none."""
+    names = dict.fromkeys([*computed, *stated])
+    return [name for name in names if computed.get(name) != stated.get(name)]
+
+
+def _unsaid(sentences: Iterable[str], page: str) -> list[str]:
+    """The sentences that the page does not state, each behind the one before it."""
+    text, place, missing = _squeezed(page), 0, []
+    for said in sentences:
+        found = re.compile(_as_drawn(said)).search(text, place)
+        if found is None:
+            missing.append(said)
+        else:
+            place = found.end()
+    return missing
+
+
+def _as_drawn(said: str) -> str:
+    """A pattern for a sentence on a page: a character that no face has is drawn as "?"."""
+    return "".join(
+        re.escape(char) if char.isascii() else f"(?:{re.escape(char)}|\\?)"
+        for char in _squeezed(said)
+    )
+
+
+def _squeezed(text: str) -> str:
+    """Text without white space: a page breaks lines where it must."""
+    return "".join(text.split())
+
+
+def _opening_text(pdf: bytes) -> str:
+    from pypdf import PdfReader
+
+    try:
+        pages = PdfReader(BytesIO(pdf)).pages
+        return "".join(page.extract_text() for page in pages[:_OPENING_PAGES])
+    except Exception as error:  # a stranger's page may trip the reader in any way
+        raise RefusedError("page 1", "its text cannot be read") from error

@@ -1,0 +1,109 @@
+"""Everything about one place on the roof, in order of time."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import click
+from pydantic import JsonValue
+
+from evidence.cli import common
+from evidence.cli.telling import finding_line
+from evidence.dossier import say
+from evidence.dossier.describe import describe
+from evidence.entries import Deferral
+from evidence.trade import load_catalogue
+from evidence.upkeep import as_json
+
+if TYPE_CHECKING:
+    from evidence.upkeep import Item, Picture, Standing
+
+
+def zone_document(standing: "Standing", zone_id: str) -> dict[str, JsonValue]:
+    """Entries, findings and pictures of one zone, in order of their time."""
+    whole = as_json(standing)
+    items = _of_zone(standing, zone_id)
+    entries = {row["seq"]: row for row in _rows(whole, "entries")}
+    return {
+        "zone": standing.history.place(zone_id).zone.model_dump(mode="json", exclude_none=True),
+        "entries": [entries[item.seq] for item in items],
+        "findings": [row for row in _rows(whole, "findings") if row["zone"] == zone_id],
+        "pictures": [
+            _picture(item, picture)
+            for item in items
+            for picture in item.pictures
+            if picture.file.zone == zone_id
+        ],
+    }
+
+
+def _rows(document: Mapping[str, JsonValue], name: str) -> list[dict[str, JsonValue]]:
+    value = document[name]
+    return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
+
+
+def _picture(item: "Item", picture: "Picture") -> dict[str, JsonValue]:
+    capture = picture.capture
+    ends = {"earliest": None, "latest": None} if capture.span is None else capture.span.as_json()
+    return {
+        "sha256": picture.file.sha256,
+        "name": picture.file.model_dump(mode="json")["name"],
+        "seq": item.seq,
+        "role": picture.file.role,
+        "capture": {
+            "rule": capture.rule,
+            **ends,
+            "relied_on": capture.relied_on,
+            "why": capture.why,
+        },
+    }
+
+
+def tell_zone(standing: "Standing", zone_id: str) -> None:
+    """One place on the roof: what stands open there, then all that was written of it."""
+    history, place = standing.history, standing.history.place(zone_id)
+    kind = load_catalogue().zone_types[place.zone.type].label
+    click.echo(click.style(f"{place.zone.label} ({zone_id}, {kind})", bold=True))
+    for finding in standing.findings:
+        if finding.zone == zone_id and finding.state == "open":
+            common.tell(finding_line(standing, finding))
+    common.heading("In order")
+    common.rows(
+        (str(item.entry.number), _when(item), _what(standing, item, zone_id))
+        for item in _of_zone(standing, zone_id)
+    )
+    if not history.looks_at(zone_id):
+        common.tell("No look at it is on record.")
+
+
+def _when(item: "Item") -> str:
+    if item.span is not None:
+        return say.short_span(item.span, item.home)
+    return say.short_day(item.entry.logged.astimezone(item.home).date())
+
+
+def _what(standing: "Standing", item: "Item", zone_id: str) -> str:
+    text = describe(item, standing.history, load_catalogue(), only=zone_id)
+    pictures = sum(picture.file.zone == zone_id for picture in item.pictures)
+    return f"{text}. {say.counted((pictures, pictures), 'picture')}." if pictures else f"{text}."
+
+
+def _of_zone(standing: "Standing", zone_id: str) -> "list[Item]":
+    items = [item for item in standing.history.items if _touches(item, zone_id)]
+    return sorted(
+        items,
+        key=lambda item: (item.entry.logged if item.span is None else item.span.latest, item.seq),
+    )
+
+
+def _touches(item: "Item", zone_id: str) -> bool:
+    """Whether an entry speaks of the zone: by its own fields, its findings or its files."""
+    body = item.body
+    zones = getattr(body, "zones", None)
+    if zones == "all" or (isinstance(body, Deferral) and zones is None):
+        return True
+    rows = zones if isinstance(zones, tuple) else ()
+    named = {getattr(row, "zone", getattr(row, "id", row)) for row in rows}
+    named.add(getattr(body, "zone", None))
+    named.update(finding.zone for finding in getattr(body, "findings", None) or ())
+    named.update(picture.file.zone for picture in item.pictures)
+    return zone_id in named

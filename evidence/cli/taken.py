@@ -1,0 +1,88 @@
+"""What `intake` answers: what was sealed, by visits, and what each camera's clock supports."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from pydantic import JsonValue
+
+from evidence.cli import common
+from evidence.dossier import say
+from evidence.dossier.exhibits import file_name
+from evidence.times import Basis, Span, utc_text, zone
+
+if TYPE_CHECKING:
+    from evidence.case import Record
+    from evidence.intake import Intake
+    from evidence.photos import Visit
+    from evidence.upkeep import Picture
+
+_FEW = 3
+
+
+def intake_document(taken: "Intake") -> dict[str, JsonValue]:
+    """The document of OUTPUTS, `intake --json`."""
+    return {
+        "sealed": [picture.file.sha256 for picture in taken.sealed],
+        "already_held": list(taken.already_held),
+        "unreadable": [{"name": row.name, "why": row.why} for row in taken.unreadable],
+        "visits": [
+            {
+                "earliest": None if visit.earliest is None else utc_text(visit.earliest),
+                "latest": None if visit.latest is None else utc_text(visit.latest),
+                "files": list(visit.files),
+                "camera": visit.camera,
+                "zone": visit.zone,
+            }
+            for visit in taken.visits
+        ],
+        "seq": taken.seq,
+    }
+
+
+def tell_intake(record: "Record", taken: "Intake") -> None:
+    """The same for a person."""
+    if taken.seq is None:
+        common.tell(f"Nothing new: {_files(taken.already_held)} in the record already.")
+        return
+    common.tell(f"{_files(taken.sealed)} sealed as entry {taken.seq + 1}.")
+    if taken.already_held:
+        common.tell(f"{_files(taken.already_held)} in the record already.")
+    common.heading("Visits, by camera and time")
+    for visit in taken.visits:
+        common.tell(_visit(record, visit), indent=2)
+    common.heading("What each camera's clock supports")
+    for why, names in _by_reason(taken.sealed).items():
+        rest = f" and {len(names) - _FEW} more" if len(names) > _FEW else ""
+        common.tell(f"{why.rstrip('.')}: {', '.join(names[:_FEW])}{rest}.", indent=2)
+    if taken.unreadable:
+        common.heading("Sealed, but their tags cannot be read")
+        for row in taken.unreadable:
+            common.tell(f"{row.name}: {row.why}", indent=2)
+
+
+def _files(files: Sequence[object]) -> str:
+    count = len(files)
+    return f"{say.counted((count, count), 'file')} {'is' if count == 1 else 'are'}"
+
+
+def _visit(record: "Record", visit: "Visit") -> str:
+    when = "time unknown"
+    if visit.latest is not None:
+        span = Span(visit.earliest, visit.latest, Basis.CAMERA)
+        when = say.span(span, zone(record.home))
+    count = (len(visit.files), len(visit.files))
+    at = "" if visit.zone is None else f", {visit.zone}"
+    return f"{visit.camera or 'Camera unknown'}{at}: {when}; {say.counted(count, 'file')}"
+
+
+def _by_reason(pictures: "Sequence[Picture]") -> dict[str, list[str]]:
+    """The files by what their clock supports; a date that is not relied on is shown raw."""
+    reasons: dict[str, list[str]] = defaultdict(list)
+    for picture in pictures:
+        name = file_name(picture)
+        _, distrusted, doubt = picture.capture.why.partition(" is not relied on: ")
+        if distrusted and picture.file.camera is not None:
+            name = f"{name} ({picture.file.camera.DateTimeOriginal})"
+        reasons[f"Not relied on, {doubt}" if distrusted else picture.capture.why].append(name)
+    return reasons

@@ -1,0 +1,360 @@
+"""Gaps by rule and zone (OUTPUTS § 2). The figures are worked out by hand beside each test."""
+
+from datetime import date, timedelta
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from evidence.upkeep.gaps import Gap, RuleGaps, _least_longest
+from tests.scenarios.build import LOOK_90, RIG, ZONES, Told, look, measured, shown, starter, tell
+
+BOTH = {"skylight": 0, "vent": 0}
+
+
+def rule(**changes: object) -> Told:
+    return {**LOOK_90, **changes}
+
+
+def measure(entries: list[Told], on: str, *rules: Told) -> RuleGaps:
+    (row,) = measured([*starter(rules=rules or (LOOK_90,)), *entries], on).rules
+    return row
+
+
+def days(gaps: tuple[Gap, ...]) -> list[tuple[int, int]]:
+    return [gap.days for gap in gaps]
+
+
+def zone_days(row: RuleGaps, zone: str) -> list[tuple[int, int]]:
+    return days(next(found.gaps for found in row.zones if found.zone == zone))
+
+
+# Windows
+
+
+def test_the_first_gap_starts_at_the_windows_start_and_the_last_is_open():
+    """5 Jan → 1 Mar: 26 + 28 + 1 = 55. → 1 May: 30 + 30 + 1 = 61."""
+    row = measure([look("2025-03-01")], "2025-05-01")
+    gaps = row.zones[0].gaps
+    assert days(gaps) == [(55, 55), (61, 61)]
+    assert [gap.open for gap in gaps] == [False, True]
+    assert [(gap.closed_by, gap.means) for gap in gaps] == [(6, "on-roof"), (None, None)]
+
+
+def test_zero_day_gaps_are_left_out():
+    """A look on the first day, one on the day asked for, two on one day."""
+    told = [look("2025-01-05"), look("2025-02-01"), look("2025-02-01"), look("2025-03-01")]
+    row = measure(told, "2025-03-01")
+    assert zone_days(row, "skylight") == [(27, 27), (28, 28)]
+
+
+def test_a_gap_never_looked_into_is_one_open_gap():
+    row = measure([], "2025-05-01")
+    assert days(row.zones[0].gaps) == [(116, 116)]  # 26 + 28 + 31 + 30 + 1
+    assert (row.zones[0].over, row.last, row.due) == ((26, 26), None, date(2025, 4, 5))
+
+
+def test_the_window_ends_with_the_rule():
+    """5 Jan → 31 Mar: 26 + 28 + 31 = 85; nothing falls due behind it."""
+    row = measure([], "2025-12-31", rule(applies_to="2025-03-31"))
+    assert zone_days(row, "skylight") == [(85, 85)]
+    assert (row.due, row.met_as_stated) == (None, "yes")
+
+
+def test_a_zone_added_later_is_counted_from_its_day():
+    fan = {"id": "fan", "type": "Z12", "label": "fan", "since": "2025-05-20"}
+    told = [tell("rig", RIG | {"zones": [*ZONES, fan]}, "2025-06-01T12:00:00Z")]
+    row = measure(told, "2025-07-01", rule(zones=["Z12"]))
+    assert zone_days(row, "fan") == [(42, 42)]  # 20 May → 1 July: 11 + 30 + 1
+
+
+def test_a_dropped_zone_is_counted_to_its_day_and_falls_due_no_more():
+    kept = [zone for zone in ZONES if zone["id"] != "vent"]
+    told = [
+        look("2025-03-01", BOTH),
+        tell("rig", RIG | {"zones": kept}, "2025-06-01T12:00:00Z"),
+        look("2025-05-01"),
+    ]
+    told.sort(key=lambda one: one["logged"])
+    row = measure(told, "2025-07-01", rule(zones=["skylight", "vent"]))
+    assert zone_days(row, "vent") == [(55, 55), (92, 92)]  # 1 Mar → 1 June: 30 + 30 + 31 + 1
+    assert (row.last, row.due) == (date(2025, 5, 1), date(2025, 7, 30))
+    assert row.met_as_stated == "no"
+
+
+def test_a_rule_that_does_not_apply_yet_keeps_nothing_and_breaks_nothing():
+    row = measure([], "2025-03-01", rule(applies_from="2025-06-01"))
+    assert (row.zones, row.met_as_stated, row.met_on_time) == ((), "unclear", "unclear")
+
+
+def test_a_rule_that_covers_no_zone_is_not_kept_by_that():
+    row = measure([], "2025-03-01", rule(zones=["Z16"]))
+    assert (row.zones, row.met_as_stated) == ((), "unclear")
+
+
+# What covers
+
+
+def test_a_look_covers_only_the_zones_that_it_lists():
+    told = [look("2025-02-01", BOTH), look("2025-03-01")]
+    row = measure(told, "2025-04-01", rule(zones=["skylight", "vent"]))
+    assert zone_days(row, "skylight") == [(27, 27), (28, 28), (31, 31)]
+    assert zone_days(row, "vent") == [(27, 27), (59, 59)]
+
+
+def test_a_rule_names_zones_by_id_or_type_and_else_means_all():
+    names = {zone["id"] for zone in ZONES}
+    assert {row.zone for row in measure([], "2025-02-01", rule(zones=["Z11", "vent"])).zones} == {
+        "skylight",
+        "vent",
+    }
+    without = {name: value for name, value in LOOK_90.items() if name != "zones"}
+    assert {row.zone for row in measure([], "2025-02-01", without).zones} == names
+
+
+def test_a_wash_of_all_covers_all_of_the_roof():
+    washing = rule(task="wash", days=365)
+    del washing["zones"]
+    told = [tell("wash", {"when": "2025-02-01", "zones": "all"}, "2025-02-01T20:00:00Z")]
+    row = measure(told, "2025-03-01", washing)
+    assert {found.zone for found in row.zones} == {"field-mr", "skylight", "vent", "rail-left"}
+    assert row.last == date(2025, 2, 1)
+
+
+@pytest.mark.parametrize("means", ["ground", "inside"])
+def test_a_look_from_below_covers_no_zone_of_the_roof_but_the_ceiling(means: str):
+    told = [look("2025-02-01", {"skylight": 0, "ceiling": 0}, body={"means": means})]
+    row = measure(told, "2025-03-01", rule(zones=["skylight", "ceiling"]))
+    assert zone_days(row, "skylight") == [(55, 55)]
+    assert zone_days(row, "ceiling") == [(27, 27), (28, 28)]
+
+
+def test_a_look_from_the_ground_counts_where_the_rule_says_so():
+    told = [look("2025-02-01", body={"means": "ground"})]
+    row = measure(told, "2025-03-01", rule(means=["on-roof", "ground"]))
+    assert zone_days(row, "skylight") == [(27, 27), (28, 28)]
+
+
+def test_where_a_rule_names_its_means_no_other_counts():
+    told = [look("2025-02-01", body={"means": "drone"})]
+    assert measure(told, "2025-03-01", rule(means=["on-roof"])).last is None
+
+
+@pytest.mark.parametrize(("treats", "last"), [("uv", date(2025, 2, 1)), ("other", None)])
+def test_only_a_treatment_against_sunlight_is_one(treats: str, last: date | None):
+    body = {"when": "2025-02-01", "zones": "all", "product": "a polish", "treats": treats}
+    told = [tell("treatment", body, "2025-02-01T20:00:00Z")]
+    assert measure(told, "2025-03-01", rule(task="treatment", days=365)).last == last
+
+
+def test_a_moisture_rule_that_names_no_zone_means_the_inside():
+    reading = {
+        "when": "2025-02-01",
+        "zone": "ceiling",
+        "spot": "left",
+        "value_pct10": 110,
+        "scale": "wood-mc",
+        "meter": "pin",
+    }
+    moisture = rule(task="moisture", days=365)
+    del moisture["zones"]
+    row = measure([tell("reading", reading, "2025-02-01T20:00:00Z")], "2025-03-01", moisture)
+    assert [(found.zone, found.last) for found in row.zones] == [("ceiling", date(2025, 2, 1))]
+
+
+def test_a_reseal_counts_in_the_zones_that_its_sealant_suits():
+    """Self-levelling runs off a vertical rail (TRADE § 2: N), and suits a flat skylight (Y)."""
+    body = {
+        "when": "2025-02-01",
+        "zones": ["skylight", "rail-left"],
+        "extent": "spot",
+        "family": "self-levelling",
+    }
+    row = measure(
+        [tell("reseal", body, "2025-02-01T20:00:00Z")],
+        "2025-03-01",
+        rule(task="reseal", days=365, zones=["skylight", "rail-left"]),
+    )
+    lasts = {found.zone: found.last for found in row.zones}
+    assert lasts == {"skylight": date(2025, 2, 1), "rail-left": None}
+
+
+def test_a_withdrawn_look_covers_nothing():
+    gone = tell("correction", {"of": 6, "withdraw": True, "why": "x"}, "2025-02-02T20:00:00Z")
+    assert measure([look("2025-02-01"), gone], "2025-03-01").last is None
+
+
+# The worst zone
+
+
+def test_a_rules_gaps_are_those_of_the_zone_that_goes_furthest_over_then_the_first_by_id():
+    told = [look("2025-02-01", BOTH), look("2025-03-01")]
+    over = measure(told, "2025-06-01", rule(zones=["skylight", "vent"]))
+    assert over.worst is not None
+    assert (over.worst.zone, over.worst.over) == ("vent", (30, 30))  # 1 Feb → 1 June = 120
+    equal = measure(told, "2025-03-15", rule(zones=["vent", "skylight"]))
+    assert equal.worst is not None
+    assert (equal.worst.zone, equal.worst.over) == ("skylight", (0, 0))
+    assert equal.last == date(2025, 2, 1)
+    doc = shown([*starter(rules=[rule(zones=["skylight", "vent"])]), *told], "2025-06-01")
+    assert {gap["zone"] for gap in doc["rules"][0]["gaps"]} == {"vent"}
+
+
+# Intervals
+
+
+def test_a_month_dated_look_makes_the_gap_an_interval_and_the_answer_unclear():
+    """5 Jan → some day of April (1st … 30th): 26 + 28 + 31 + 1 = 86 at least, 115 at most."""
+    told = [look("2025-04", logged="2025-05-01T12:00:00Z")]
+    row = measure(told, "2025-05-02")
+    first = row.zones[0].gaps[0]
+    assert (first.days, first.over) == ((86, 115), (0, 25))
+    assert (first.from_, first.to) == (date(2025, 1, 5), date(2025, 4, 1))
+    assert row.met_as_stated == "unclear"
+    assert row.last == date(2025, 4, 1)
+    assert row.due == date(2025, 6, 30)
+
+
+def test_an_interval_cannot_hide_a_gap_that_lies_somewhere_for_certain():
+    """Looks on 5 Jan and 4 July (180 days apart), one some time between: one half is ≥ 90.
+
+    Each gap alone could be none at all; but at best the look lay in the middle, 90 and 90. A rule
+    of 90 days may have been kept; one of 89 was not.
+    """
+    told = [
+        look("2025-01-05"),
+        look("2025-01-06/2025-07-03", logged="2025-07-03T23:00:00Z"),
+        look("2025-07-04"),
+    ]
+    assert measure(told, "2025-07-04").met_as_stated == "unclear"
+    row = measure(told, "2025-07-04", rule(days=89))
+    assert [gap.over[0] for gap in row.zones[0].gaps] == [0, 0]
+    assert row.met_as_stated == "no"
+    assert row.longest == (90, 179)
+    assert row.zones[0].over == (1, 90)
+
+
+def test_not_after_closes_no_gap_for_certain():
+    """A look "not after 1 April" may have been on any day since the window began."""
+    row = measure([look("../2025-04-01")], "2025-05-01")
+    assert zone_days(row, "skylight") == [(0, 86), (30, 116)]
+    assert (row.met_as_stated, row.met_on_time) == ("unclear", "no")
+
+
+def test_a_look_that_may_lie_before_the_window_gains_nothing():
+    row = measure([look("2024-12-01/2025-02-01", logged="2025-02-01T12:00:00Z")], "2025-02-01")
+    assert zone_days(row, "skylight") == [(0, 27), (0, 27)]
+
+
+def brute_force(looks: list[tuple[int, int]], end: int) -> int:
+    """Every placing of every look, tried."""
+    best = end
+    for placed in product(*(range(first, last + 1) for first, last in looks)):
+        stops = sorted([0, *placed, end])
+        best = min(best, max(b - a for a, b in pairwise(stops)))
+    return best
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 12), st.integers(0, 5)), max_size=4),
+    st.integers(12, 18),
+)
+def test_the_least_that_the_longest_gap_can_be_is_that_of_the_best_placing(looks, end):
+    day = date(2025, 1, 1)
+    placed = [(first, min(first + width, end)) for first, width in looks]
+    dates = [(day + timedelta(first), day + timedelta(last)) for first, last in placed]
+    found = _least_longest(dates, day, day + timedelta(end))
+    assert found == brute_force(placed, end)
+
+
+# On time
+
+
+def test_a_look_logged_late_counts_as_stated_but_not_on_time():
+    """5 Jan → 1 April = 86; without it 5 Jan → 1 May = 116, 26 over."""
+    told = [look("2025-04-01", logged="2025-04-10T12:00:00Z")]
+    row = measure(told, "2025-05-01")
+    assert (row.met_as_stated, row.met_on_time) == ("yes", "no")
+
+
+@pytest.mark.parametrize(
+    ("logged", "met"), [("2025-04-02T05:00:00Z", "yes"), ("2025-04-02T05:00:01Z", "no")]
+)
+def test_on_time_is_within_24_hours_of_the_earliest_time(logged: str, met: str):
+    """1 April begins in Chicago at 05:00 UTC."""
+    assert measure([look("2025-04-01", logged=logged)], "2025-05-01").met_on_time == met
+
+
+@pytest.mark.parametrize(
+    ("change", "met"),
+    [
+        ({"when": "2025-03-31"}, "no"),
+        ({"zones": [{"zone": "skylight", "grade": 1}]}, "no"),
+        ({"occasion": "follow-up"}, "yes"),
+    ],
+)
+def test_a_look_corrected_in_time_or_zones_is_not_on_time(change: Told, met: str):
+    fix = tell("correction", {"of": 6, "set": change, "why": "x"}, "2025-04-02T12:00:00Z")
+    row = measure([look("2025-04-01"), fix], "2025-05-01")
+    assert (row.met_as_stated, row.met_on_time) == ("yes", met)
+
+
+def test_under_a_rule_logged_after_the_gap_nothing_before_was_on_time():
+    """The rule is logged on 2 April and says that it applies from January."""
+    late = tell("rule", LOOK_90, "2025-04-02T12:00:00Z")
+    told = [*starter(rules=[]), look("2025-04-01"), late, look("2025-04-20")]
+    (row,) = measured(told, "2025-05-01").rules
+    assert (row.met_as_stated, row.met_on_time) == ("yes", "no")  # on time 5 Jan → 20 April = 105
+
+
+def test_a_rule_logged_on_the_day_of_the_look_but_after_it_does_not_count_it():
+    late = tell("rule", LOOK_90, "2025-04-01T22:00:00Z")
+    seen = look("2025-04-01T12:00-05:00", logged="2025-04-01T17:30:00Z")
+    (row,) = measured([*starter(rules=[]), seen, late], "2025-04-20").rules
+    assert (row.met_as_stated, row.met_on_time) == ("yes", "no")
+
+
+def test_a_look_behind_an_outsiders_later_answer_is_not_on_time():
+    """Its own clock says 1 April; the chain holds an answer of 20 April ahead of it."""
+    reset = {"was": "2025-04-20T12:01:00Z", "is": "2025-04-01T17:00:00Z", "why": "set back"}
+    told = [
+        tell("photos", {}, "2025-04-20T12:00:00Z", witness=True),
+        tell("clock", reset, "2025-04-01T17:00:00Z"),
+        look("2025-04-01", logged="2025-04-01T18:00:00Z"),
+    ]
+    row = measure(told, "2025-05-01")
+    assert (row.met_as_stated, row.met_on_time) == ("yes", "no")
+
+
+# Deferrals
+
+
+def test_a_deferral_is_listed_in_its_gap_and_closes_nothing():
+    put_off = {"when": "2025-03-15", "task": "inspection", "why": "unsafe"}
+    other_task = put_off | {"task": "wash"}
+    other_zone = put_off | {"zones": ["vent"]}
+    told = [
+        look("2025-02-01"),
+        *(tell("deferral", body, "2025-03-15T20:00:00Z") for body in (put_off, other_task)),
+        tell("deferral", other_zone, "2025-03-15T20:00:00Z"),
+        look("2025-06-01"),
+    ]
+    row = measure(told, "2025-06-10")
+    assert zone_days(row, "skylight") == [(27, 27), (120, 120), (9, 9)]
+    assert [gap.deferrals for gap in row.zones[0].gaps] == [(), (7,), ()]
+    assert row.zones[0].over == (30, 30)
+
+
+# Every gap together
+
+
+@given(st.lists(st.integers(0, 300), max_size=8), st.integers(0, 330))
+def test_exact_gaps_add_up_to_the_window(offsets: list[int], length: int):
+    start = date(2025, 1, 5)
+    told = [look((start + timedelta(offset)).isoformat()) for offset in sorted(offsets)]
+    on = start + timedelta(length)
+    (row,) = measured([*starter(), *told], on.isoformat()).rules
+    assert sum(gap.days[0] for gap in row.zones[0].gaps) == length
+    assert all(gap.days[0] == gap.days[1] > 0 for gap in row.zones[0].gaps)
+    assert row.zones[0].longest == max((gap.days for gap in row.zones[0].gaps), default=(0, 0))
