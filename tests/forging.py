@@ -1,9 +1,9 @@
-"""Dossiers issued through the program's own door, some of them with a lie told on the way."""
+"""Dossiers made through the program's own door, some of them with a lie told on the way."""
 
 import hashlib
 import json
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,6 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from evidence.case import Record
 from evidence.dossier import issue as door
 from evidence.dossier.attachments import Attachment
-from evidence.dossier.contents import Contents
 from evidence.ledger.certificate import self_signed
 from evidence.trade import load_catalogue
 from evidence.words import Form
@@ -23,78 +22,92 @@ ON = date(2025, 11, 3)
 
 
 def issued(case: Path, out: Path, on: date = ON, **more: Any) -> Path:
+    """A dossier on the one incident of the small case."""
     record = Record.open(case)
     keys = record.key_store.load(record.case.case_id, None)
     order = door.Order(Form.CLAIM, "i1", on, **more)
     return door.issue(record, order, load_catalogue(), keys, out).path
 
 
-class Forger:
-    """Lies told while a dossier is made. It is signed with the right key all the same."""
+def issued_with_false_page(case: Path, out: Path, change: Callable[[Any], Any]) -> Path:
+    """The same, but page 1 states what `change` makes of its summary."""
+    from evidence.dossier.sheets import context
 
-    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        self._patch = monkeypatch
+    true = context.claim_summary
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(context, "claim_summary", lambda *given: change(true(*given)))
+        return issued(case, out)
 
-    def measures(self, change: Callable[[dict[str, Any]], None]) -> None:
-        """`standing.json` says something else."""
-        true = door.as_json
 
-        def falsified(standing: Any) -> dict[str, Any]:
-            document = json.loads(json.dumps(true(standing)))
-            change(document)
-            return document
+@dataclass(frozen=True)
+class Unsigned:
+    """A dossier just before it is finished: its pages, what it carries, and the right key."""
 
-        self._patch.setattr(door, "as_json", falsified)
+    pages: bytes
+    attachments: tuple[Attachment, ...]
+    described: Mapping[str, Any]
+    signing: Mapping[str, Any]
 
-    def states(self, change: Callable[[Any], Any]) -> None:
-        """Page 1 says something else."""
-        from evidence.dossier.sheets import context
+    @classmethod
+    def of(cls, case: Path, out: Path) -> "Unsigned":
+        """Caught on its way through the door."""
+        caught: dict[str, Any] = {}
+        finish, sign = door.finish, door.sign
 
-        true = context.claim_summary
-        self._patch.setattr(context, "claim_summary", lambda *given: change(true(*given)))
+        def finishing(pages: bytes, attachments: Any, **described: Any) -> bytes:
+            caught.update(pages=pages, attachments=tuple(attachments), described=described)
+            return finish(pages, attachments, **described)
 
-    def attaches(self, **other: bytes | None) -> None:
-        """Attachments by name, with `_` for their stop, are exchanged, added or left out.
+        def signing(pdf: bytes, **named: Any) -> bytes:
+            caught.update(signing=named)
+            return sign(pdf, **named)
+
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(door, "finish", finishing)
+            patch.setattr(door, "sign", signing)
+            issued(case, out)
+        return cls(**caught)
+
+    def attached(self, name: str) -> bytes:
+        return next(part.data for part in self.attachments if part.name == name)
+
+    def measured(self) -> dict[str, Any]:
+        return json.loads(self.attached("standing.json"))
+
+    def manifest(self) -> dict[str, Any]:
+        return json.loads(self.attached("manifest.json"))
+
+    def signed(self, out: Path, other: Mapping[str, bytes | None], **signing: Any) -> Path:
+        """The dossier, signed, with attachments exchanged, added or (None) left out by name.
 
         The manifest is made to fit, unless it is exchanged itself.
         """
-        exchanged = {name.replace("_", "."): data for name, data in other.items()}
-        true = door.contents
+        parts = {part.name: part for part in self.attachments}
+        like = parts["standing.json"]
+        exchanged = {**other} if "manifest.json" in other else {**other, **self._manifest(other)}
+        for name, data in exchanged.items():
+            parts[name] = replace(parts.get(name, like), name=name, data=data or b"")
+        kept = [part for part in parts.values() if exchanged.get(part.name, b"") is not None]
+        pdf = door.finish(self.pages, kept, **self.described)
+        out.write_bytes(door.sign(pdf, **{**self.signing, **signing}))
+        return out
 
-        def falsified(*given: Any, **named: Any) -> Contents:
-            carried = true(*given, **named)
-            return replace(carried, attachments=_with(carried.attachments, exchanged))
-
-        self._patch.setattr(door, "contents", falsified)
-
-    def signs_with_a_certificate_of_his_own(self) -> None:
-        true = door.sign
-        key = ec.generate_private_key(ec.SECP256R1())
-        certificate = self_signed(key, "A. Holder", datetime(2025, 1, 1, tzinfo=UTC))
-
-        def by_another(pdf: bytes, **named: Any) -> bytes:
-            return true(pdf, **named | {"key": key, "certificate_der": certificate})
-
-        self._patch.setattr(door, "sign", by_another)
-
-
-def _with(
-    attachments: tuple[Attachment, ...], exchanged: dict[str, bytes | None]
-) -> tuple[Attachment, ...]:
-    kept = {part.name: part for part in attachments}
-    like = kept["standing.json"]
-    for name, data in exchanged.items():
-        if data is None:
-            del kept[name]
-        else:
-            kept[name] = replace(kept.get(name, like), name=name, data=data)
-    if "manifest.json" not in exchanged:
-        manifest = json.loads(kept["manifest.json"].data)
-        manifest["files"] = {
-            name: {"sha256": hashlib.sha256(part.data).hexdigest(), "bytes": len(part.data)}
-            for name, part in kept.items()
-            if name != "manifest.json"
+    def _manifest(self, other: Mapping[str, bytes | None]) -> dict[str, bytes]:
+        data = {part.name: part.data for part in self.attachments if part.name != "manifest.json"}
+        files = {
+            name: {"sha256": hashlib.sha256(given).hexdigest(), "bytes": len(given)}
+            for name, given in {**data, **other}.items()
+            if given is not None
         }
-        data = json.dumps(manifest).encode()
-        kept["manifest.json"] = replace(kept["manifest.json"], data=data)
-    return tuple(kept.values())
+        return {"manifest.json": as_bytes(self.manifest() | {"files": files})}
+
+
+def as_bytes(document: object) -> bytes:
+    return json.dumps(document).encode()
+
+
+def key_of_a_stranger() -> dict[str, Any]:
+    """What another signs with who takes the owner's name."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    certificate = self_signed(key, "A. Holder", datetime(2025, 1, 1, tzinfo=UTC))
+    return {"key": key, "certificate_der": certificate}

@@ -159,7 +159,7 @@ def _second_opinion(pdf: bytes, span: ByteRange, seal: Seal) -> _Opinion:
 
 def _judged(pdf: bytes, span: ByteRange, seal: Seal) -> _Opinion:
     """What pyHanko makes of it, with the signer's own certificate as the anchor."""
-    from asn1crypto import x509  # type: ignore[import-untyped]
+    from asn1crypto import x509
     from pyhanko.pdf_utils.reader import PdfFileReader
     from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
     from pyhanko.sign.validation import validate_pdf_signature

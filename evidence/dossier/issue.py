@@ -18,7 +18,7 @@ from pathlib import Path
 from pydantic import JsonValue
 
 from evidence.case import Clock, Draft, Record, now
-from evidence.dossier import layout, say
+from evidence.dossier import binding, layout, say
 from evidence.dossier.archive import PRODUCER, finish
 from evidence.dossier.contents import Contents, contents
 from evidence.dossier.exhibits import shows
@@ -192,7 +192,7 @@ def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, cloc
     words = wording("claim")
     title = f"{sheet.page_one.title}, {history.rig.name}"
     running = _running(sheet, key_name, moment.astimezone(history.home).date())
-    pages = layout.build(claim_story(sheet, told), running, sheet.grid, title)
+    pages = binding.build(claim_story(sheet, told), running, sheet.grid, title)
     unsigned = finish(
         pages,
         carried.attachments,
@@ -201,7 +201,7 @@ def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, cloc
         subject=words.say("summary", "form"),
         producer=f"{PRODUCER} {metadata.version('roof-evidence')}",
         created=moment,
-        box=layout.signature_place(sheet.grid),
+        box=binding.signature_place(sheet.grid),
     )
     at = say.moment(moment, history.home)
     lines = (
@@ -215,15 +215,15 @@ def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, cloc
         certificate_der=keys.certificate_der,
         signed_at=moment,
         reason=words.say("signature", "reason", size=len(record.lines)),
-        box_pdf=signature_box(lines, *layout.BOX_SIZE),
+        box_pdf=signature_box(lines, *binding.BOX_SIZE),
     )
 
 
-def _running(sheet: Sheet, key_name: str, issued_on: date) -> layout.Running:
+def _running(sheet: Sheet, key_name: str, issued_on: date) -> binding.Running:
     words, history, root = wording("claim"), sheet.history, sheet.standing.root
     half = say.grouped(root)[: len(say.grouped(root)) // 2].rstrip()
     rest = say.grouped(root)[len(half) :].strip()
-    return layout.Running(
+    return binding.Running(
         left=words.say("summary", "form"),
         sample=words.say("summary", "sample") if history.case.sample else "",
         foot_left=words.say("foot", "left", footer=sheet.catalogue.footer),

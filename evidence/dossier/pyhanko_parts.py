@@ -10,7 +10,7 @@ from datetime import datetime
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from asn1crypto import x509  # type: ignore[import-untyped]
+from asn1crypto import x509
 from pyhanko.pdf_utils.content import PdfContent
 from pyhanko.pdf_utils.generic import pdf_name
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter

@@ -85,7 +85,7 @@ class Seal:
         Raises:
             ChangedError: it differs from the one structure that its parts make.
         """
-        from asn1crypto import cms  # type: ignore[import-untyped]
+        from asn1crypto import cms
 
         try:
             signed = cms.ContentInfo.load(contents)["content"]

@@ -24,7 +24,7 @@ def signed_attributes(content_type: str, digest: bytes, certificate_der: bytes) 
         digest: SHA-256 of the content.
         certificate_der: the signer's.
     """
-    from asn1crypto import cms, tsp, x509  # type: ignore[import-untyped]
+    from asn1crypto import cms, tsp, x509
 
     certificate = x509.Certificate.load(certificate_der)
     issuer = x509.GeneralName(name="directory_name", value=certificate.issuer)

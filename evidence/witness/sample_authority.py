@@ -17,7 +17,7 @@ from evidence.witness.cms import sign_attributes, signed_attributes, signed_data
 from evidence.witness.timestamp import SAMPLE_ORGANIZATION
 
 if TYPE_CHECKING:
-    from asn1crypto.x509 import Certificate as Asn1Certificate  # type: ignore[import-untyped]
+    from asn1crypto.x509 import Certificate as Asn1Certificate
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
     from cryptography.x509 import CertificateBuilder, KeyUsage
 
@@ -85,7 +85,7 @@ class SampleAuthority:
         Raises:
             RefusedError: the authority's certificate does not hold at `at`.
         """
-        from asn1crypto import cms, tsp, x509  # type: ignore[import-untyped]
+        from asn1crypto import cms, tsp, x509
 
         time = at.astimezone(UTC).replace(microsecond=0)
         certificate = x509.Certificate.load(self.certificate_der)

@@ -129,7 +129,7 @@ def _refuse_other_bytes(response: "TimeStampResponse", message: bytes) -> None:
 
 def _refuse_bad_signature(answer: bytes, certificate: "Certificate") -> None:
     """The token's signature, and that it names this very certificate (RFC 3161 § 2.4.2)."""
-    from asn1crypto import tsp, x509  # type: ignore[import-untyped]
+    from asn1crypto import tsp, x509
     from cryptography.hazmat.primitives.serialization import Encoding
     from pyhanko.sign.validation.errors import SignatureValidationError
     from pyhanko.sign.validation.generic_cms import get_signing_cert_attr, validate_sig_integrity

@@ -6,7 +6,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from studio.shapes import Point, box, turned
-from studio.surface import Grid, Surface
+from studio.surface import Grid, Mask, Surface
 
 SEVEN = {"0": "abcdef", "1": "bc", "2": "abged", "3": "abgcd", "4": "fgbc", "5": "afgcd",
          "6": "afgedc", "7": "abc", "8": "abcdefg", "9": "abcdfg"}  # fmt: skip
@@ -60,7 +60,7 @@ def ink(
     s.rgb *= np.where(inside[..., None], 1 - strength * (1 - seen), np.float32(1))
 
 
-def _sampled(picture: Grid, u: Grid, v: Grid, chosen: Grid) -> Grid:
+def _sampled(picture: Grid, u: Grid, v: Grid, chosen: Mask) -> Grid:
     out = np.zeros((*u.shape, 3), np.float32)
     rows, columns = picture.shape[:2]
     x = np.clip(u[chosen] * columns - 0.5, 0, columns - 1.001)
@@ -77,8 +77,8 @@ def ruler(length_cm: int = 20) -> Image.Image:
     width, depth = length_cm * 100 + 80, 280
     rng = np.random.default_rng(7)
     grain = np.cumsum(rng.standard_normal((depth, width // 20)), axis=1)
-    grain = np.kron(grain / 22, np.ones((1, 20)))[:, :width]
-    base = np.array([224, 190, 122], np.float32) * (1 + 0.03 * grain[..., None])
+    streaks = np.kron(grain / 22, np.ones((1, 20)))[:, :width, None]
+    base = np.array([224, 190, 122], np.float32) * (1 + 0.03 * streaks)
     picture = Image.fromarray(
         np.clip(
             np.pad(base, ((0, 0), (0, width - base.shape[1]), (0, 0)), mode="edge"), 0, 255

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from studio.surface import Grid, Surface, blur, tint
+from studio.surface import Grid, Mask, Surface, blur, tint
 
 WIDTH, HEIGHT = 1280, 960
 Vector = tuple[float, float, float]
@@ -42,7 +42,7 @@ class View:
         u = ((np.arange(width) + 0.5) / width * 2 - 1) * half
         v = (1 - (np.arange(height) + 0.5) / height * 2) * half * height / width
         rays = forward + u[None, :, None] * right + v[:, None, None] * up
-        return (rays / np.linalg.norm(rays, axis=2, keepdims=True)).astype(np.float32)
+        return np.asarray(rays / np.linalg.norm(rays, axis=2, keepdims=True), np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ def photograph(
     return _developed(seen, film, seed)
 
 
-def _walk(s: Surface, eye: Vector, rays: Grid) -> tuple[Grid, Grid]:
+def _walk(s: Surface, eye: Vector, rays: Grid) -> tuple[Grid, Mask]:
     """How far along each ray the surface lies, and whether it lies inside the patch."""
     high, low = float(s.height.max()) + 0.01, float(s.height.min())
     sinking = np.where(rays[..., 2] < -1e-4, -rays[..., 2], np.float32(1e-4))
@@ -103,8 +103,7 @@ def _walk(s: Surface, eye: Vector, rays: Grid) -> tuple[Grid, Grid]:
         under = z <= _height_at(s, eye, flat[walking], t)
         found[walking[under]] = t[under]
         walking = walking[~under]
-    found = _refined(s, eye, flat, found, (t1 - t0) / steps)
-    far.ravel()[open_rays] = found
+    far.ravel()[open_rays] = _refined(s, eye, flat, found, (t1 - t0) / steps)
     x, y = eye[0] + rays[..., 0] * far, eye[1] + rays[..., 1] * far
     inside = (x > s.left) & (x < s.left + s.width) & (y > s.top) & (y < s.top + s.depth)
     return far, inside & (rays[..., 2] < -1e-3)
@@ -162,7 +161,8 @@ def _between(grid: Grid, row: Grid, column: Grid) -> Grid:
     r, c = row.astype(np.int32), column.astype(np.int32)
     v, u = (row - r)[:, None], (column - c)[:, None]
     upper = grid[r, c] * (1 - u) + grid[r, c + 1] * u
-    return upper * (1 - v) + (grid[r + 1, c] * (1 - u) + grid[r + 1, c + 1] * u) * v
+    lower = grid[r + 1, c] * (1 - u) + grid[r + 1, c + 1] * u
+    return np.asarray(upper * (1 - v) + lower * v, np.float32)
 
 
 def _defocused(seen: Grid, far: Grid, film: Film) -> Grid:

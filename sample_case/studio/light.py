@@ -54,7 +54,7 @@ def shade(s: Surface, light: Daylight, eye: tuple[float, float, float]) -> Grid:
     grazing = (1 - np.clip(nx * vx + ny * vy + nz * vz, 0, 1)) ** 4
     mirrored = (0.05 + 0.75 * grazing) * s.gloss * (0.55 + 0.45 * ny)
     out += mirrored[..., None] * tint(*light.sky) * 1.6
-    return out.astype(np.float32)
+    return np.asarray(out, np.float32)
 
 
 def _normals(s: Surface) -> tuple[Grid, Grid, Grid]:

@@ -48,7 +48,7 @@ SNOW = Season(
 )  # fmt: skip
 
 
-def place(season: Season, seed: int, *, soft: float = 1.3) -> Callable[[Grid, View], Grid]:
+def place(season: Season, seed: int, *, soft: float = 1.8) -> Callable[[Grid, View], Grid]:
     """A backdrop of this season, `soft` pixels out of focus."""
     near = smooth_noise((512, 512), 3, seed)
     wide = smooth_noise((512, 512), 30, seed + 1)
@@ -67,7 +67,7 @@ def place(season: Season, seed: int, *, soft: float = 1.3) -> Callable[[Grid, Vi
 
 def _sky(climb: Grid, season: Season) -> Grid:
     up = np.clip(climb / 0.55, 0, 1)[..., None] ** 0.6
-    return (tint(*season.haze) * (1 - up) + tint(*season.sky) * up) * 1.15
+    return np.asarray((tint(*season.haze) * (1 - up) + tint(*season.sky) * up) * 1.15)
 
 
 def _trees(out: Grid, bearing: Grid, climb: Grid, season: Season, near: Grid, wide: Grid) -> None:
@@ -138,7 +138,8 @@ def _at(noise: Grid, row: Grid, column: Grid) -> Grid:
     r, c = np.minimum(row.astype(int), size - 1), np.minimum(column.astype(int), size - 1)
     v, u = (row - r).astype(np.float32), (column - c).astype(np.float32)
     upper = noise[r, c] * (1 - u) + noise[r, c + 1] * u
-    return upper * (1 - v) + (noise[r + 1, c] * (1 - u) + noise[r + 1, c + 1] * u) * v
+    lower = noise[r + 1, c] * (1 - u) + noise[r + 1, c + 1] * u
+    return np.asarray(upper * (1 - v) + lower * v)
 
 
 def workshop(seed: int) -> Callable[[Grid, View], Grid]:

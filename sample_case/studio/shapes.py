@@ -5,14 +5,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from studio.surface import Grid, Surface
+from studio.surface import Grid, Mask, Surface
 
 Point = tuple[float, float]
 
 
 def disc(s: Surface, centre: Point, radius: float) -> Grid:
     """A filled circle."""
-    return np.hypot(s.x - centre[0], s.y - centre[1]) - np.float32(radius)
+    return np.asarray(np.hypot(s.x - centre[0], s.y - centre[1]) - radius, np.float32)
 
 
 def box(s: Surface, centre: Point, size: Point, *, turn: float = 0.0, corner: float = 0.0) -> Grid:
@@ -125,6 +125,6 @@ def cells(s: Surface, size: float, seed: int) -> tuple[Grid, Grid]:
     return first, second
 
 
-def crossing(u: Grid, pitch: float, width: float) -> Grid:
+def crossing(u: Grid, pitch: float, width: float) -> Mask:
     """True on lines `width` mm wide that recur every `pitch` mm."""
-    return np.abs((u + pitch / 2) % pitch - pitch / 2) < width / 2
+    return np.asarray(np.abs((u + pitch / 2) % pitch - pitch / 2) < width / 2)

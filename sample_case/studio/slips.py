@@ -16,8 +16,8 @@ CARE = (
     (
         "7.3",
         (
-            "Wash the membrane with mild soap and a soft brush when it is dirty. Do not use solvents "
-            "or a pressure washer."
+            "Wash the membrane with mild soap and a soft brush when it is dirty. Do not use "
+            "solvents or a pressure washer."
         ),
     ),
     (
@@ -27,15 +27,15 @@ CARE = (
     (
         "7.5",
         (
-            "Seal a crack or an open edge within days. Use self-levelling lap sealant on flat places "
-            "and the non-sag kind on rails and corners."
+            "Seal a crack or an open edge within days. Use self-levelling lap sealant on flat "
+            "places and the non-sag kind on rails and corners."
         ),
     ),
     (
         "7.6",
         (
-            "Keep off a wet, icy or hot roof. If you cannot reach it safely, use a camera on a pole, "
-            "or ask your dealer."
+            "Keep off a wet, icy or hot roof. If you cannot reach it safely, use a camera on a "
+            "pole, or ask your dealer."
         ),
     ),
 )

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Grid = NDArray[np.floating[Any]]
+Mask = NDArray[np.bool_]
 Colour = tuple[float, float, float]
 
 
@@ -78,7 +79,7 @@ class Surface:
     def soft(self, distance: Grid, edge: float | None = None) -> Grid:
         """A mask from a signed distance in mm: 1 inside, 0 outside, `edge` mm wide between."""
         width = self.step if edge is None else max(edge, self.step)
-        return np.clip(0.5 - distance / width, 0, 1)
+        return np.asarray(np.clip(0.5 - distance / width, 0, 1), np.float32)
 
     def paint(self, mask: Grid, colour: Colour | Grid, gloss: float | None = None) -> None:
         """Lay a colour (and a gloss) over the masked place."""
@@ -134,7 +135,7 @@ def enlarge(grid: Grid, factor: int, shape: tuple[int, int]) -> Grid:
     v, u = v * v * (3 - 2 * v), u * u * (3 - 2 * u)
     upper = grid[row][:, column] * (1 - u) + grid[row][:, column + 1] * u
     lower = grid[row + 1][:, column] * (1 - u) + grid[row + 1][:, column + 1] * u
-    return upper * (1 - v) + lower * v
+    return np.asarray(upper * (1 - v) + lower * v, np.float32)
 
 
 def blur(grid: Grid, radius: float) -> Grid:

@@ -133,8 +133,8 @@ def tape(
     s.paint(mask, tint(*colour) * tone[..., None], 0.30)
 
 
-def snow(s: Surface, amount: float, seed: int) -> Grid:
-    """Old snow in drifts, with glaze ice in its place where it has gone; returns the snow."""
+def snow(s: Surface, amount: float, seed: int) -> None:
+    """Old snow in drifts, with glaze ice in its place where it has gone."""
     drift = s.noise(900, seed) + 0.5 * s.noise(300, seed + 1) + 0.25 * s.noise(90, seed + 2)
     deep = np.clip((drift + amount) / 0.6, 0, 1)
     s.raise_by(deep * (38 + 14 * drift) + deep * 1.2 * s.noise(25, seed + 3))
@@ -143,7 +143,6 @@ def snow(s: Surface, amount: float, seed: int) -> Grid:
     s.stain(0.25 * ice, (0.55, 0.62, 0.70))
     s.gloss += ice * (0.75 - s.gloss)
     s.raise_by(1.5 * ice * np.clip(s.noise(70, seed + 6), 0, 2))
-    return deep
 
 
 def sandbag(s: Surface, centre: Point, turn: float, seed: int) -> None:

@@ -31,15 +31,15 @@ def strew(s: Surface, count: int, seed: int) -> None:
     rng = np.random.default_rng(seed)
     for _ in range(count):
         x, y = float(rng.uniform(90, 2310)), float(rng.beta(1.6, 1.2) * 7200 + 100)
-        tint = rng.uniform(0.7, 1.4)
-        colour = tuple(float(c * tint) for c in things.AUTUMN)
+        shade_of = rng.uniform(0.7, 1.4)
+        red, green, blue = (float(c * shade_of) for c in things.AUTUMN)
         things.leaf(
             s,
             (x, y),
             float(rng.uniform(38, 62)),
             float(rng.uniform(0, 360)),
             int(rng.integers(1 << 30)),
-            colour=colour,
+            colour=(red, green, blue),
         )
 
 
@@ -91,7 +91,7 @@ def from_the_drone(seed: int) -> Image.Image:
     """From above, the patch beside the galley vent in view."""
     s = whole_roof(2.6, 900, dirt=1.3)
     damage.patch(s, (1950, 4090), (138, 252), 88, 80, age=0.4)
-    view = View((1900, 4500, 6900), (1200, 3700), 60, roll=76)
+    view = View((1750, 4350, 7500), (1200, 3720), 62, roll=78)
     light = Daylight(azimuth=60, elevation=27, sun=(1.0, 0.92, 0.8))
     film = Film(exposure=0.84, vignette=0.12, grain=0.005)
     return _shoot(s, view, light, film, outdoors.place(outdoors.WINTER, 5, soft=1.5), seed)

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
+from evidence.dossier.binding import Anchor
 from evidence.dossier.sheets import proof, record
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.sheets.first import first_page
@@ -36,7 +37,7 @@ def claim_story(ctx: Sheet, carried: Carried) -> Callable[[dict[str, int], Seen]
             made = content(ctx)
             if made:
                 title = ctx.say("pages", heading)
-                flowables += [*lay.section(title, lay.Anchor(name, title, seen)), *made]
+                flowables += [*lay.section(title, Anchor(name, title, seen)), *made]
         return flowables
 
     return make
