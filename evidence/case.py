@@ -19,6 +19,7 @@ from pydantic import JsonValue
 from evidence.entries import Case, Rig, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, MissingError, RefusedError
+from evidence.keyring import may_sign
 from evidence.ledger import (
     Contents,
     Head,
@@ -267,6 +268,7 @@ class Record:
         """
         prepared = [_clean(draft) for draft in drafts]
         self.rehearse(prepared, clock)
+        _refuse_stranger(signer, self.entries)
         with nullcontext(worker) if worker else Worker() as reader:
             for file in (file for draft in prepared for file in draft.files if not take_broken):
                 refuse_broken(file.path, reader)
@@ -275,6 +277,7 @@ class Record:
         def make(tip: Tip) -> Sequence[bytes]:
             # Read again under the lock: another writer may have come first.
             before = [read_entry(line) for line in store.entries()]
+            _refuse_stranger(signer, before)
             return self._following(tip, before, prepared, files, clock)
 
         with Store.open(self.ledger, writable=True) as store:
@@ -354,6 +357,20 @@ class Record:
         """What was read before a write is read again."""
         for name in ("contents", "entries"):
             self.__dict__.pop(name, None)
+
+
+def _refuse_stranger(signer: Signer, entries: Sequence[Entry]) -> None:
+    """Whoever starts a record names the keys; from then on they alone sign.
+
+    Raises:
+        RefusedError: it is not this signer's to write on: a head of his would never check.
+    """
+    if entries and signer.verifier.vkey not in may_sign(entries, len(entries)):
+        raise RefusedError(
+            f"key of {signer.name}",
+            "is none that the record allows to sign",
+            "Sign with a key that its entries name and that was not retired.",
+        )
 
 
 def _clean(draft: Draft) -> Draft:

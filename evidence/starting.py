@@ -31,7 +31,7 @@ class Started:
     recovery: RecoveryKey
 
 
-def start(  # noqa: PLR0913 - a case is made of these
+def start(
     folder: Path,
     *,
     title: str,
@@ -98,7 +98,7 @@ def _make_folder(folder: Path) -> Path:
     return building
 
 
-def _opening(  # noqa: PLR0913, PLR0917 - the same
+def _opening(
     case_id: str,
     title: str,
     by: str,

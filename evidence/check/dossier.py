@@ -7,11 +7,12 @@ from pathlib import Path
 from evidence.check.figures import FiguresMatch, check_figures
 from evidence.check.material import DossierMaterial
 from evidence.check.pdf_signature import SignatureReport, read_signature
-from evidence.check.record import check_record, keys_at, not_reached, unreadable
+from evidence.check.record import check_record, not_reached, unreadable
 from evidence.check.report import Found, RecordReport, Report, StepReport, listed
 from evidence.dossier.attachments import extract
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, RefusedError
+from evidence.keyring import log_keys
 from evidence.trade import Catalogue
 
 
@@ -70,8 +71,7 @@ def _signature_step(signature: SignatureReport, entries: Sequence[Entry]) -> Ste
     wrong = [*signature.faults, *signature.later_changes]
     if wrong or not signature.unchanged:
         return StepReport(9, Found.CHANGED, listed(wrong) or "the signature does not hold")
-    keys = keys_at(entries, len(entries))
-    if signature.certificate_sha256 not in {key.cert for key in keys.values()}:
+    if signature.certificate_sha256 not in {key.cert for key in log_keys(entries).values()}:
         detail = "signed with a certificate that the record does not name"
         return StepReport(9, Found.CHANGED, detail)
     detail = f"signed by {signature.signer}, not one byte changed since ({signature.level})"

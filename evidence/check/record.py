@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from evidence.check.material import FileState, Material
 from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
-from evidence.entries import Case, Key, Witness
+from evidence.entries import Case, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError
+from evidence.keyring import may_sign
 from evidence.ledger import (
     ChainFault,
     Head,
@@ -22,7 +23,6 @@ from evidence.ledger import (
     tree_roots,
     verify_chain,
 )
-from evidence.words import KeyEvent, KeyUse
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,48 +191,20 @@ def _heads_step(heads: _Heads, size: int) -> StepReport:
     return StepReport(3, Found.CHANGED, where + listed(heads.faults))
 
 
-def keys_at(entries: Iterable[Entry], size: int) -> dict[str, Key]:
-    """The log keys that stand after the first `size` entries, by verifier key.
-
-    An event is what happened to the key that it names: a replaced key is out, and the one that
-    takes its place is added by an entry of its own.
-    """
-    ring: dict[str, Key] = {}
-    for entry in entries:
-        body = entry.body
-        if entry.seq >= size or not isinstance(body, Key) or body.use is not KeyUse.LOG:
-            continue
-        if body.event is KeyEvent.ADDED:
-            ring[body.key] = body
-        else:
-            ring.pop(body.key, None)
-    return ring
-
-
 def _keys(heads: Sequence[SignedHead], entries: Sequence[Entry]) -> tuple[list[str], list[str]]:
-    """Who signed, and which heads nobody entitled signed.
-
-    A key may sign once a signed head holds its entry. Only the keys that stand before anything
-    else is said need none; otherwise anybody could append a key, and sign for it.
-    """
+    """Who signed, and which heads nobody entitled signed."""
     signers: list[str] = []
     faults = []
-    bound = _founding(entries)
+    held = 0
     for signed in heads:
         try:
-            for verifier in open_note(signed.note, _verifiers(keys_at(entries, bound))):
+            for verifier in open_note(signed.note, _verifiers(may_sign(entries, held))):
                 if verifier.vkey not in signers:
                     signers.append(verifier.vkey)
         except EvidenceError as error:
             faults.append(f"head of {signed.head.size}: {error.why}")
-        bound = max(bound, signed.head.size)
+        held = max(held, signed.head.size)
     return signers, faults
-
-
-def _founding(entries: Sequence[Entry]) -> int:
-    """How many entries stand before anything but the case and its keys is said."""
-    others = (entry.seq for entry in entries if not isinstance(entry.body, Case | Key))
-    return next(others, len(entries))
 
 
 def _verifiers(ring: Iterable[str]) -> list[Verifier]:

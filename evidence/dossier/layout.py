@@ -27,7 +27,6 @@ from reportlab.platypus import (
 
 from evidence.figures import Scene, SceneFlowable, bead_mark, style
 
-
 PAPERS = {"letter": LETTER, "a4": A4}
 MARGIN = 40.0
 GUTTER = 18.0

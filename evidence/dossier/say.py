@@ -135,13 +135,14 @@ def counted(pair: Pair, unit: str) -> str:
 def duration(minutes: Pair) -> tuple[str, str]:
     """Minutes in the unit in which a person would say them: `("50", "minutes")`, `("4.5", "days")`.
 
-    An exact count keeps its tenth; the ends of an interval are widened to whole hours or days.
+    An exact count is rounded up to a tenth, the ends of an interval are widened to whole hours or
+    days: rounding makes no time shorter than it was.
     """
     if minutes[1] <= 3 * _HOUR:
         return count(minutes), "minute" if minutes == (1, 1) else "minutes"
     size, unit = (_HOUR, "hours") if minutes[1] <= 3 * _DAY else (_DAY, "days")
     if minutes[0] == minutes[1]:
-        return f"{minutes[0] / size:.1f}".removesuffix(".0"), unit
+        return f"{-(-minutes[0] * 10 // size) / 10:.1f}".removesuffix(".0"), unit
     return count((minutes[0] // size, -(-minutes[1] // size))), unit
 
 

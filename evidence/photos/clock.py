@@ -84,7 +84,7 @@ _RESET_DAYS = frozenset({(1970, 1, 1), (1980, 1, 1), (2000, 1, 1)})
 """Days from which clocks count that lost their power; from memory."""
 
 
-def capture(  # noqa: PLR0913 - the six things that RECORD § 5 names
+def capture(
     camera: Camera | None,
     *,
     home: ZoneInfo,

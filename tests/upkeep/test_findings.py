@@ -7,7 +7,7 @@ import pytest
 
 from evidence.times import parse_utc, utc_text
 from evidence.upkeep.findings import FindingFacts, zone_grade
-from tests.scenarios.build import LOOK_90, Told, finding, look, measured, shown, starter, tell
+from tests.scenarios.build import Told, finding, look, measured, tell
 
 CRACK = finding("f1")
 
@@ -293,14 +293,3 @@ def test_a_zones_grade_is_never_below_that_of_its_gravest_open_finding():
     settled = measured([*told, reseal("2025-07-05")], "2025-07-10")
     assert zone_grade(settled.history, settled.findings, "skylight") == 0
     assert zone_grade(standing.history, standing.findings, "vent") is None
-
-
-def test_the_document_has_the_findings_of_the_contract():
-    """OUTPUTS § 2, the keys of one row of `findings`."""
-    (row,) = shown([*starter(rules=[LOOK_90]), found(), reseal("2025-06-24")], "2025-07-10")[
-        "findings"
-    ]
-    assert list(row) == (
-        "id zone type grade state opened settled at_delivery responsible promised last_without "
-        "first_seen onset days_open act_by attribution related"
-    ).split(" ")

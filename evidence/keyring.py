@@ -1,0 +1,35 @@
+"""Which keys may sign: what the `key` entries of a record say (RECORD § 2)."""
+
+from collections.abc import Iterable, Sequence
+
+from evidence.entries import Case, Key
+from evidence.envelope import Entry
+from evidence.words import KeyEvent, KeyUse
+
+
+def log_keys(entries: Iterable[Entry]) -> dict[str, Key]:
+    """The log keys that stand after `entries`, by verifier key.
+
+    An event is what happened to the key that it names: a replaced key is out, and the one that
+    takes its place is added by an entry of its own.
+    """
+    ring: dict[str, Key] = {}
+    for entry in entries:
+        body = entry.body
+        if not isinstance(body, Key) or body.use is not KeyUse.LOG:
+            continue
+        if body.event is KeyEvent.ADDED:
+            ring[body.key] = body
+        else:
+            ring.pop(body.key, None)
+    return ring
+
+
+def may_sign(entries: Sequence[Entry], held: int) -> dict[str, Key]:
+    """The log keys that may sign the next head, where a signed head holds the first `held` entries.
+
+    A key signs once a signed head holds its entry. Only the keys that stand before anything else
+    is said need none: otherwise anybody could append a key, and sign for it.
+    """
+    founding = (e.seq for e in entries if not isinstance(e.body, Case | Key))
+    return log_keys(entries[: max(held, next(founding, len(entries)))])

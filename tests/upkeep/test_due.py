@@ -1,0 +1,105 @@
+"""What is due, by when and by whose rule."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from evidence.trade import load_catalogue
+from evidence.upkeep import Due, what_is_due
+from tests.scenarios.build import LOOK_90, RIG, ZONES, Told, look, measured, starter, tell
+from tests.upkeep.test_findings import found, handed_over
+
+BOTH = LOOK_90 | {"zones": ["skylight", "vent"]}
+
+
+def due(told: list[Told], on: str, *rules: Told) -> tuple[Due, ...]:
+    standing = measured([*starter(rules=rules or (LOOK_90,)), *told], on)
+    return what_is_due(standing, load_catalogue())
+
+
+def test_zones_that_fall_due_together_stand_in_one_row_the_earliest_first():
+    told = [look("2025-02-01", {"skylight": 0, "vent": 0}), look("2025-03-01")]
+    rows = due(told, "2025-05-10", BOTH)
+    assert [(row.zones, row.by, row.overdue) for row in rows] == [
+        (("vent",), date(2025, 5, 2), (8, 8)),
+        (("skylight",), date(2025, 5, 30), (0, 0)),
+    ]
+    assert {(row.rule, row.basis, row.authority) for row in rows} == {
+        ("look-90", "owners-own", "maker's booklet, 2023 edition, p. 14")
+    }
+
+
+def test_after_a_month_dated_look_what_is_overdue_is_an_interval():
+    """Some day of February, 1st … 28th, + 90: 2 May … 29 May. On 10 June: 12 to 39 days over."""
+    (row,) = due([look("2025-02", logged="2025-03-01T12:00:00Z")], "2025-06-10")
+    assert (row.by, row.overdue) == (date(2025, 5, 2), (12, 39))
+
+
+def test_a_dropped_zone_and_an_ended_rule_are_not_due():
+    kept = [zone for zone in ZONES if zone["id"] != "vent"]
+    told = [tell("rig", RIG | {"zones": kept}, "2025-02-01T12:00:00Z")]
+    assert [row.zones for row in due(told, "2025-06-01", BOTH)] == [("skylight",)]
+    assert due([], "2025-06-01", LOOK_90 | {"applies_to": "2025-03-01"}) == ()
+
+
+def test_a_look_may_be_had_without_a_climb():
+    (row,) = due([], "2025-02-01")
+    assert "pole-camera" in row.ways
+    assert not {"ground", "inside"} & set(row.ways)
+    (bound,) = due([], "2025-02-01", LOOK_90 | {"means": ["drone", "ground"]})
+    assert bound.ways == ("drone", "ground")
+
+
+@pytest.mark.parametrize("task", ["wash", "reseal", "moisture"])
+def test_what_is_done_by_hand_has_no_ways_of_looking(task: str):
+    rows = due([], "2025-02-01", LOOK_90 | {"task": task, "zones": ["ceiling", "skylight"]})
+    assert {row.ways for row in rows} == {()}
+
+
+def test_an_undone_duty_is_due_with_its_missing_zones():
+    trip = tell(
+        "trip", {"id": "t1", "out": "2025-06-01", "back": "2025-06-08"}, "2025-06-08T22:00:00Z"
+    )
+    after = BOTH | {"id": "after-trip", "task": "after-trip", "days": 7}
+    rows = due([trip, look("2025-06-10")], "2025-06-20", after)
+    (row,) = rows
+    assert (row.task, row.zones, row.by, row.overdue) == (
+        "after-trip",
+        ("vent",),
+        date(2025, 6, 15),
+        (5, 5),
+    )
+    assert "pole-camera" in row.ways
+
+
+def test_what_was_to_be_done_before_storage_is_not_due_behind_it():
+    before = LOOK_90 | {"id": "b", "task": "before-storage", "days": 14}
+    stored = tell("storage", {"id": "s1", "from": "2025-06-01"}, "2025-06-01T22:00:00Z")
+    assert [row.task for row in due([stored], "2025-06-01", before)] == ["before-storage"]
+    assert due([stored], "2025-06-02", before) == ()
+
+
+def test_an_open_finding_is_due_by_its_act_by():
+    rows = due([found()], "2025-06-20")
+    row = next(row for row in rows if row.task == "finding")
+    assert (row.zones, row.by, row.rule, row.overdue) == (
+        ("skylight",),
+        date(2025, 6, 17),
+        None,
+        (3, 3),
+    )
+    assert row.required
+
+
+@pytest.mark.parametrize(("who", "required"), [("dealer", False), ("owner", True)])
+def test_what_somebody_else_signed_for_is_not_the_owners_to_do(who: str, required: bool):  # noqa: FBT001
+    told: list[Any] = [found(), handed_over("dealer", "owner", responsible=who)]
+    row = next(row for row in due(told, "2025-06-20") if row.task == "finding")
+    assert (row.by, row.required) == (date(2025, 8, 1), required)
+
+
+def test_what_is_settled_or_gone_is_not_due():
+    gone = {"rechecks": [{"finding": "f1", "state": "gone", "grade": 0}]}
+    rows = due([found(), look("2025-06-11", body=gone)], "2025-06-20")
+    assert [row.task for row in rows] == ["inspection"]
