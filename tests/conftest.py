@@ -9,6 +9,16 @@ PROJECT = Path(__file__).resolve().parent.parent
 SHARED = PROJECT.parent / "shared"
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--flips",
+        type=int,
+        default=60,
+        metavar="N",
+        help="how many single bits tests/faults/test_flips.py turns over, in all",
+    )
+
+
 def needed(present: bool, what: str) -> None:  # noqa: FBT001 - reads as a sentence
     """Skip where an outside thing is absent; fail where CI says that it must be there."""
     if present:

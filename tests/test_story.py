@@ -164,7 +164,7 @@ REFUSED: dict[str, tuple[Callable[[], object], str]] = {
     ),
     "unknown field": (lambda: {**opening(), "mood": "good"}, "mood"),
     "sample set": (lambda: {**opening(), "case": {"title": "x", "sample": False}}, "sample"),
-    "list": (lambda: [], "story.json"),
+    "list": (list, "story.json"),
     "bad time": (lambda: with_entry(entry("photos", "yesterday", {})), "entries.3.logged"),
     "unknown kind": (lambda: with_entry(entry("guess", "2025-03-08T12:00:00Z", {})), "'guess'"),
     "unknown reference": (
@@ -202,7 +202,7 @@ def test_what_cannot_be_told_is_named_and_leaves_nothing(told, folder, make, why
     picture(told.parent / "secret.jpg", None, None, 9)
     path = write_story(told, make())
 
-    with pytest.raises(RefusedError, match="story.json|start|leaves|item") as refused:
+    with pytest.raises(RefusedError) as refused:
         build_story(path, folder)
     assert why in str(refused.value)
     assert not folder.exists()

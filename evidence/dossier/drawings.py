@@ -33,13 +33,14 @@ _ROWS: tuple[tuple[str, tuple[tuple[DeedKind, type[Body]], ...]], ...] = (
 """The rows below the looks: what each is called and the kinds that stand on it."""
 
 
-def roof_plan(standing: Standing, highlight: tuple[str, ...], *, key: bool) -> RoofPlan:
+def roof_plan(standing: Standing, highlight: tuple[str, ...], *, whole: bool) -> RoofPlan:
     """The rig's plan: zones, the age of each one's last look, the place in question.
 
     Args:
         standing: the measured record.
         highlight: the zones in question.
-        key: say below the plan what its greys and signs mean.
+        whole: name every zone, and say below what greys and signs mean; else name only those
+            in question.
     """
     history = standing.history
     zones = []
@@ -65,14 +66,16 @@ def roof_plan(standing: Standing, highlight: tuple[str, ...], *, key: bool) -> R
         history.rig.width_mm,
         tuple(zones),
         name=history.rig.name,
-        key=key,
+        key=whole,
+        sparse=not whole,
     )
 
 
 def incident_window(history: History, facts: IncidentFacts) -> IncidentWindow:
     """The incident on a line of time."""
     first, last = facts.window.days(history.home)
-    return IncidentWindow(first, last, facts.incident.stated_cause)
+    begins = None if facts.window.earliest is None else first
+    return IncidentWindow(begins, last, facts.incident.stated_cause)
 
 
 def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | None) -> TimeStrip:

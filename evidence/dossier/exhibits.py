@@ -1,6 +1,6 @@
 """Which pictures a dossier shows, and what stands under each."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from evidence.dossier import say
@@ -8,6 +8,8 @@ from evidence.dossier.wording import wording
 from evidence.upkeep import History, Item, Picture
 from evidence.upkeep.incidents import IncidentFacts, Look
 from evidence.words import FileRole
+
+_PARTNER: Mapping[FileRole | None, FileRole] = {FileRole.BEFORE: FileRole.AFTER}
 
 _PREFERRED = (
     FileRole.MIDDLE,
@@ -61,11 +63,16 @@ def _rank(picture: Picture) -> int:
 def pair(
     before: Look | None, after: Look | None, zone_id: str
 ) -> tuple[Picture | None, Picture | None]:
-    """The two pictures that are set side by side: of the same kind where both looks have one."""
+    """The two pictures that are set side by side.
+
+    A picture marked `before` belongs to one marked `after`; else two of the same kind are taken
+    where both looks have one.
+    """
     first = [] if before is None else of_zone(before.item, zone_id)
     second = [] if after is None else of_zone(after.item, zone_id)
     for mine in first:
-        same = next((other for other in second if other.file.role == mine.file.role), None)
+        wanted = _PARTNER.get(mine.file.role, mine.file.role)
+        same = next((other for other in second if other.file.role == wanted), None)
         if same is not None:
             return mine, same
     return (first[0] if first else None), (second[0] if second else None)

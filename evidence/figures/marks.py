@@ -131,17 +131,18 @@ def grade_signs(grades: Iterable[int], length: float = 18.0) -> tuple[Sign, ...]
     )
 
 
-def legend(width: float = 330.0) -> Scene:
+def legend(width: float = 330.0, *, flowing: bool = False) -> Scene:
     """The marks with their words.
 
     Args:
         width: in points. The five grades share it in equal columns, the words under the signs;
             where that is too narrow they follow each other like the rest.
+        flowing: let them follow each other in any case; that takes fewer lines.
     """
     step = width / len(Grade)
     widest = max(text_width(grade_words(grade), "text", SMALL) for grade in Grade)
     incident = Sign(9.0, partial(incident_mark, size=8.0), INCIDENT)
-    if widest + 8.0 > step:
+    if flowing or widest + 8.0 > step:
         signs = (*grade_signs(Grade), *who_signs(), incident)
         items, bottom = key_lines(signs, 0.0, width)
         return Scene(width, bottom, items, "Marks", _LEGEND_ALT)

@@ -41,7 +41,9 @@ class Labels:
     nameless: tuple[Placed, ...]
 
 
-def place_labels(placed: tuple[Placed, ...], frame: Frame, bounds: Box, note: str = "") -> Labels:
+def place_labels(
+    placed: tuple[Placed, ...], frame: Frame, bounds: Box, note: str = "", *, sparse: bool = False
+) -> Labels:
     """Find a place for each zone's name, or else for a number.
 
     A zone whose name is evident from its place shows its grade sign alone, if it has one.
@@ -51,8 +53,10 @@ def place_labels(placed: tuple[Placed, ...], frame: Frame, bounds: Box, note: st
         frame: the roof's outline.
         bounds: what no label may leave.
         note: what is said of the place in question.
+        sparse: name the place in question alone.
     """
-    names = [(zone, _said(zone, note)) for zone in placed]
+    spoken = [zone for zone in placed if zone.zone.highlight or not sparse]
+    names = [(zone, _said(zone, note)) for zone in spoken]
     wanting = [(zone, name) for zone, name in names if name or zone.zone.grade]
     best = _placed(wanting, _Room.of(placed, frame, bounds), frozenset())
     first: frozenset[str] = frozenset()

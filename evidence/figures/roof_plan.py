@@ -44,6 +44,7 @@ class RoofPlan:
         name: the rig's name, for the words of the drawing.
         highlight_note: what is said after the name of the place in question ("tear 210 mm").
         key: say below the plan what its greys and signs mean.
+        sparse: name the place in question alone; a larger plan elsewhere has all the names.
     """
 
     length_mm: int
@@ -52,6 +53,7 @@ class RoofPlan:
     name: str = ""
     highlight_note: str = ""
     key: bool = True
+    sparse: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,7 @@ def lay_out(plan: RoofPlan, width: float) -> PlanLayout:
     frame = Frame.of(plan.length_mm, plan.width_mm, left, width - right, band)
     placed, missing = place_zones(plan.zones, frame)
     bounds = Box(0.0, 0.0, width, frame.body.y1 + band)
-    labels = place_labels(placed, frame, bounds, plan.highlight_note)
+    labels = place_labels(placed, frame, bounds, plan.highlight_note, sparse=plan.sparse)
     return PlanLayout(frame, bounds, placed, missing, labels)
 
 

@@ -46,7 +46,7 @@ def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
         _plan_and_words(ctx, checking_page),
         lay.gap(4),
         _strip(ctx),
-        SceneFlowable(legend(grid.text_width)),
+        SceneFlowable(legend(grid.text_width, flowing=True)),
     ]
 
 
@@ -83,7 +83,7 @@ def _pair_side(
 def _plan_and_words(ctx: Sheet, checking_page: int) -> Flowable:
     """The plan, and beside it what stood open and how far the dates can be trusted."""
     grid, one = ctx.grid, ctx.page_one
-    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, key=False)
+    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, whole=False)
     plan = draw_roof_plan(shown, grid.column + 24)
     left: list[Flowable] = [
         lay.para(f"C · {ctx.say('summary', 'plan_heading')}", "exhibit"),

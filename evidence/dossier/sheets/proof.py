@@ -32,7 +32,7 @@ def zones(ctx: Sheet) -> list[Flowable]:
         for zone in ctx.facts.zones
     ]
     widths = ctx.grid.shares((20, 24, 24, 16, 16))
-    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, key=True)
+    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, whole=True)
     return [
         lay.table(ctx.heads("zones"), rows, widths),
         lay.gap(10),

@@ -1,0 +1,50 @@
+"""A claim laid out without a case on disk, and its text page by page."""
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from functools import cache
+from io import BytesIO
+from pathlib import Path
+
+from pypdf import PdfReader
+
+from evidence.dossier import binding, issue, layout
+from evidence.dossier.sheets import Carried, Sheet, claim_story
+from evidence.trade import load_catalogue
+from evidence.upkeep import Standing
+from evidence.upkeep.incidents import IncidentFacts
+
+CARRIED = Carried([("record.jsonl", 12_345, "the whole record")], 0, 1)
+
+
+def sheet(
+    standing: Standing,
+    facts: IncidentFacts,
+    paper: str = "letter",
+    previews: Mapping[str, Path] | None = None,
+) -> Sheet:
+    return Sheet(standing, facts, load_catalogue(), previews or {}, layout.grid(paper))
+
+
+def printed(ctx: Sheet, carried: Carried = CARRIED) -> PdfReader:
+    running = issue._running(ctx, "abcd-1234", date(2025, 11, 3))
+    data = binding.build(claim_story(ctx, carried), running, ctx.grid, "A claim")
+    return PdfReader(BytesIO(data))
+
+
+def texts(reader: PdfReader) -> list[str]:
+    """The text of each page in one line, white space as a single blank."""
+    return [" ".join(page.extract_text().split()) for page in reader.pages]
+
+
+def squeezed(text: str) -> str:
+    """As `check` compares: without any white space."""
+    return re.sub(r"\s+", "", text)
+
+
+@cache
+def tiny_picture(folder: Path) -> Path:
+    from tests.making import picture
+
+    return picture(folder / "tiny.jpg", None, None, 128)
