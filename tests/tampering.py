@@ -127,25 +127,32 @@ def opened_by_force(case: Path) -> Iterator[sqlite3.Connection]:
         guards = connection.execute(
             "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'"
         ).fetchall()
+        connection.execute("PRAGMA synchronous = OFF")
+        connection.execute("BEGIN")
         for name, _ in guards:
             connection.execute(f"DROP TRIGGER {name}")
         yield connection
         for _, sql in guards:
             connection.execute(sql)
+        connection.execute("COMMIT")
 
 
-def put_entry(case: Path, seq: int, line: bytes) -> None:
-    with opened_by_force(case) as connection:
-        connection.execute("UPDATE entries SET bytes = ? WHERE seq = ?", (line, seq))
+def put_entries(case: Path, lines: Mapping[int, bytes]) -> None:
+    """Other bytes in the place of entries, by seq."""
+    rows = [(line, seq) for seq, line in lines.items()]
+    with opened_by_force(case) as ledger:
+        ledger.executemany("UPDATE entries SET bytes = ? WHERE seq = ?", rows)
 
 
-def put_head(case: Path, size: int, note: bytes) -> None:
-    with opened_by_force(case) as connection:
-        connection.execute("UPDATE heads SET note = CAST(? AS TEXT) WHERE size = ?", (note, size))
+def put_heads(case: Path, notes: Mapping[int, bytes]) -> None:
+    """Other bytes in the place of heads, by size."""
+    rows = [(note, size) for size, note in notes.items()]
+    with opened_by_force(case) as ledger:
+        ledger.executemany("UPDATE heads SET note = CAST(? AS TEXT) WHERE size = ?", rows)
 
 
 def keep_first(case: Path, size: int) -> None:
     """Cut off every entry behind the first `size`, and the heads over them."""
-    with opened_by_force(case) as connection:
-        connection.execute("DELETE FROM entries WHERE seq >= ?", (size,))
-        connection.execute("DELETE FROM heads WHERE size > ?", (size,))
+    with opened_by_force(case) as ledger:
+        ledger.execute("DELETE FROM entries WHERE seq >= ?", (size,))
+        ledger.execute("DELETE FROM heads WHERE size > ?", (size,))

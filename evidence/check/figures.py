@@ -131,15 +131,18 @@ def _differing(computed: Mapping[str, JsonValue], stated: Mapping[str, JsonValue
 
 
 def _unsaid(sentences: Iterable[str], page: str) -> list[str]:
-    """The sentences that the page does not state, each behind the one before it."""
-    text, place, missing = _squeezed(page), 0, []
-    for said in sentences:
-        found = re.compile(_as_drawn(said)).search(text, place)
-        if found is None:
-            missing.append(said)
-        else:
-            place = found.end()
-    return missing
+    """The sentences that the page does not state in their order: as few as can be."""
+    given, text = list(sentences), _squeezed(page)
+    # By how many sentences are stated: where the last of them ends at the earliest, and which.
+    stated: list[tuple[int, tuple[str, ...]]] = [(0, ())]
+    for said in given:
+        pattern = re.compile(_as_drawn(said))
+        for count, (place, before) in reversed(list(enumerate(stated))):
+            found = pattern.search(text, place)
+            longer = stated[count + 1 : count + 2]
+            if found and (not longer or found.end() < longer[0][0]):
+                stated[count + 1 : count + 2] = [(found.end(), (*before, said))]
+    return [said for said in given if said not in stated[-1][1]]
 
 
 def _as_drawn(said: str) -> str:

@@ -13,6 +13,8 @@ from evidence.trade import Catalogue
 from evidence.upkeep import History, Item
 
 _FEW = 3
+_MOST_FINDINGS = 6
+_LONGEST_NAME = 80
 _TIMES: Mapping[type[e.Body], tuple[str, ...]] = {
     e.Trip: ("out", "back"),
     e.Storage: ("from", "to"),
@@ -56,7 +58,7 @@ def zone_names(ids: Sequence[str], history: History) -> str:
         return words.say("part", "zones_all")
     if len(ids) > _FEW:
         return words.say("part", "zones_many", count=len(ids))
-    labels = {place.id: say.clipped(place.zone.label) for place in history.places}
+    labels = {place.id: say.clipped(place.zone.label, _LONGEST_NAME) for place in history.places}
     return say.listed(labels.get(zone_id, zone_id) for zone_id in ids)
 
 
@@ -144,7 +146,10 @@ class _Parts:
 
     def _said(self, key: str, words: Mapping[str, str]) -> Iterator[str]:
         """The sentence over those findings that are spoken of; none where there are none."""
-        shown = [text for name, text in words.items() if self._spoken_of(name)]
+        spoken = [text for name, text in words.items() if self._spoken_of(name)]
+        shown = spoken[:_MOST_FINDINGS]
+        if len(spoken) > _MOST_FINDINGS:
+            shown.append(self._say("findings_more", count=len(spoken) - _MOST_FINDINGS))
         if shown:
             yield self._say(key, findings="; ".join(shown))
 

@@ -1,5 +1,6 @@
 """From the measured record to what the figures draw: roof plan, time strip, onset windows."""
 
+from collections.abc import Sequence
 from datetime import date
 
 from evidence.dossier import say
@@ -32,6 +33,12 @@ _ROWS: tuple[tuple[str, tuple[tuple[DeedKind, type[Body]], ...]], ...] = (
 )
 """The rows below the looks: what each is called and the kinds that stand on it."""
 
+_LONGEST_NAME = 40
+"""Characters of a name that a drawing has room for; the tables say the whole."""
+_MANY = 12
+_LONGEST_OF_FEW, _LONGEST_OF_MANY = 24, 10
+"""The same on a plan that names only the zones in question."""
+
 
 def roof_plan(standing: Standing, highlight: tuple[str, ...], *, whole: bool) -> RoofPlan:
     """The rig's plan: zones, the age of each one's last look, the place in question.
@@ -43,6 +50,9 @@ def roof_plan(standing: Standing, highlight: tuple[str, ...], *, whole: bool) ->
             in question.
     """
     history = standing.history
+    room = _LONGEST_NAME
+    if not whole:
+        room = _LONGEST_OF_MANY if len(highlight) > _MANY else _LONGEST_OF_FEW
     zones = []
     for place in history.places:
         if not place.on_roof or place.until is not None:
@@ -52,7 +62,7 @@ def roof_plan(standing: Standing, highlight: tuple[str, ...], *, whole: bool) ->
         zones.append(
             PlanZone(
                 id=place.id,
-                label=place.zone.label,
+                label=_name(history, place.id, room),
                 type=place.zone.type,
                 at=place.zone.at,
                 size_mm=place.zone.size_mm,
@@ -157,12 +167,12 @@ def _storages(history: History) -> list[Bar]:
 
 
 def window_bars(
-    history: History, findings: tuple[FindingFacts, ...], catalogue: Catalogue
+    history: History, findings: Sequence[FindingFacts], catalogue: Catalogue
 ) -> tuple[WindowBar, ...]:
     """When each finding was first seen, and the last look without it."""
     return tuple(
         WindowBar(
-            label=f"{catalogue.findings[facts.type].words}, {history.place(facts.zone).zone.label}",
+            label=f"{catalogue.findings[facts.type].words}, {_name(history, facts.zone)}",
             earliest=None
             if facts.last_without is None
             else facts.last_without.span.days(history.home)[0],
@@ -172,3 +182,7 @@ def window_bars(
         )
         for facts in findings
     )
+
+
+def _name(history: History, zone_id: str, most: int = _LONGEST_NAME) -> str:
+    return say.clipped(history.place(zone_id).zone.label, most)

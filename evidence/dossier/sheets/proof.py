@@ -18,6 +18,9 @@ from evidence.upkeep.incidents import ZoneUnderIncident
 _PICTURE_SHAPE = 0.62
 """Height of a picture's frame over its width."""
 
+_BARS_A_DRAWING = 14
+"""With the longest names they still fit on one page."""
+
 
 def zones(ctx: Sheet) -> list[Flowable]:
     """Each zone named: its last look before, its first look after, and the plan."""
@@ -106,22 +109,25 @@ def findings(ctx: Sheet) -> list[Flowable]:
     shown = tuple(ctx.findings_shown())
     if not shown:
         return []
-    strip = time_strip(ctx.standing, ctx.facts, None)
-    bars = draw_window_bars(
-        window_bars(ctx.history, shown, ctx.catalogue),
-        strip.start,
-        strip.end,
-        ctx.grid.text_width,
-        incident_window(ctx.history, ctx.facts),
-    )
     rows = [_finding_row(ctx, facts) for facts in shown]
     return [
         lay.para(ctx.say("pages", "onset_intro")),
         lay.gap(6),
-        SceneFlowable(bars),
-        lay.gap(8),
+        *_onsets(ctx, shown),
         lay.table(ctx.heads("findings"), rows, ctx.grid.shares((20, 17, 7, 17, 19, 20))),
     ]
+
+
+def _onsets(ctx: Sheet, shown: Sequence[FindingFacts]) -> Iterator[Flowable]:
+    """The bars, in drawings that a page can hold."""
+    strip = time_strip(ctx.standing, ctx.facts, None)
+    bars = window_bars(ctx.history, shown, ctx.catalogue)
+    incident = incident_window(ctx.history, ctx.facts)
+    for start in range(0, len(bars), _BARS_A_DRAWING):
+        part = bars[start : start + _BARS_A_DRAWING]
+        scene = draw_window_bars(part, strip.start, strip.end, ctx.grid.text_width, incident)
+        yield SceneFlowable(scene)
+        yield lay.gap(8)
 
 
 def _finding_row(ctx: Sheet, facts: FindingFacts) -> list[lay.Cell]:
