@@ -1,7 +1,10 @@
 """Figures in words: dates, counts and entry numbers as a page shows them."""
 
+from bisect import bisect_right
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
+from itertools import accumulate
+from unicodedata import east_asian_width
 from zoneinfo import ZoneInfo
 
 from evidence.times import Pair, Span
@@ -147,9 +150,15 @@ def duration(minutes: Pair) -> tuple[str, str]:
 
 
 def clipped(text: str, most: int = _CLIPPED) -> str:
-    """One line of a free text: its beginning and an ellipsis where it is longer than a line."""
+    """One line of a free text: its beginning and an ellipsis where it is longer than `most`.
+
+    A wide character counts as two (UAX #11).
+    """
     line = " ".join(text.split())
-    return line if len(line) <= most else f"{line[: most - 1].rstrip()}\N{HORIZONTAL ELLIPSIS}"
+    ends = list(accumulate(2 if east_asian_width(char) in ("W", "F") else 1 for char in line))
+    if not ends or ends[-1] <= most:
+        return line
+    return f"{line[: bisect_right(ends, most - 1)].rstrip()}\N{HORIZONTAL ELLIPSIS}"
 
 
 def entries(seqs: Iterable[int]) -> str:

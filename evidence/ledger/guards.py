@@ -226,6 +226,8 @@ def sqlite_in_plain_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _in_plain_words(path, error) from error
+    except UnicodeDecodeError as error:  # SQLite quoted what it cannot read, and Python tried to
+        raise ChangedError(str(path), "holds bytes where text should be", _EARLIER_COPY) from error
 
 
 def _in_plain_words(path: Path, error: sqlite3.Error) -> EvidenceError:

@@ -11,8 +11,8 @@ from datetime import date, timedelta
 from evidence.entries import Inspection, Reseal, Storage, Trip
 from evidence.times import Pair, Span, days_apart, parse_day, parse_when
 from evidence.trade import Catalogue
-from evidence.upkeep.around import names
-from evidence.upkeep.gaps import Met, covered_by, covered_places
+from evidence.upkeep.covering import covered_by, covered_places, on_time
+from evidence.upkeep.gaps import Met
 from evidence.upkeep.history import History
 from evidence.upkeep.incidents import IncidentFacts
 from evidence.upkeep.items import Dates, Item
@@ -102,9 +102,8 @@ class _Look:
 def _looks(history: History, ruled: RuleInTime, catalogue: Catalogue) -> Iterator[_Look]:
     found = sorted(history.of(Inspection), key=lambda row: (row[0].time.latest, row[0].seq))
     for item, body in found:
-        prompt = item.on_time and history.in_bracket(item) and item.time.latest >= ruled.known_from
         covered = frozenset(covered_by(history, item, ruled.rule, catalogue))
-        yield _Look(item, body, covered, prompt)
+        yield _Look(item, body, covered, on_time(history, item, ruled))
 
 
 def _triggers(
@@ -114,7 +113,7 @@ def _triggers(
         case Task.AFTER_TRIP:
             yield from _after_trips(history, ruled)
         case Task.AFTER_EVENT:
-            yield from _after_events(incidents, ruled)
+            yield from _after_events(history, incidents, ruled)
         case Task.AFTER_RESEAL:
             yield from _after_reseals(history, ruled)
         case Task.BEFORE_STORAGE:
@@ -164,19 +163,22 @@ def _after_trips(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
             yield Trigger(item.seq, home[1], home, by, _after(back, Occasion.AFTER_TRIP))
 
 
-def _after_events(incidents: Sequence[IncidentFacts], ruled: RuleInTime) -> Iterator[Trigger]:
+def _after_events(
+    history: History, incidents: Sequence[IncidentFacts], ruled: RuleInTime
+) -> Iterator[Trigger]:
     for facts in incidents:
         last = facts.window.days(facts.item.home)[1]
         by = last + timedelta(days=ruled.rule.days)
-        yield Trigger(facts.item.seq, last, (last, last), (by, by), _names_or_follows(facts))
+        named = history.naming(facts.id)
+        yield Trigger(facts.item.seq, last, (last, last), (by, by), _names_or_follows(facts, named))
 
 
-def _names_or_follows(facts: IncidentFacts) -> Counts:
+def _names_or_follows(facts: IncidentFacts, named: frozenset[int]) -> Counts:
     def counts(item: Item, _: Inspection) -> bool:
         window, earliest = facts.window, item.time.earliest
         if window.earliest is not None and item.time.latest < window.earliest:
             return False
-        return names(item, facts.incident) or (earliest is not None and earliest >= window.latest)
+        return item.seq in named or (earliest is not None and earliest >= window.latest)
 
     return counts
 

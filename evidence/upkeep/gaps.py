@@ -1,38 +1,23 @@
 """Gaps between covering entries, by rule and zone (OUTPUTS § 2): intervals are counted here."""
 
 import heapq
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
-from evidence.entries import Body, Deferral, Inspection, Reading, Reseal, Rule, Treatment, Wash
+from evidence.entries import Deferral, Inspection, Rule
 from evidence.times import Pair, days_apart
 from evidence.trade import Catalogue
+from evidence.upkeep.covering import PERIODIC, Covering
 from evidence.upkeep.history import History, PlaceOnRoof
 from evidence.upkeep.items import Dates, Item
 from evidence.upkeep.ruled import RuleInTime, rules_in_time
-from evidence.upkeep.sealing import fitting_zones
-from evidence.words import ZONE_TYPE, Task
 
 Stop = tuple[Dates, Item | None]
 """The dates of an end of a gap, and the entry there; None at the ends of the window."""
-
-PERIODIC = (Task.INSPECTION, Task.WASH, Task.TREATMENT, Task.RESEAL, Task.MOISTURE)
-"""Tasks that come round by the days since the last time; the others follow an event."""
-
-_DOES: Mapping[Task, type[Body]] = {
-    Task.INSPECTION: Inspection,
-    Task.WASH: Wash,
-    Task.TREATMENT: Treatment,
-    Task.RESEAL: Reseal,
-    Task.MOISTURE: Reading,
-}
-
-INSIDE_TYPES = frozenset({"Z25", "Z26"})
-"""Where a moisture rule that names no zones is read: below the openings and at the walls."""
 
 
 class Met(StrEnum):
@@ -152,26 +137,56 @@ def most(pairs: Iterable[Pair]) -> Pair:
 
 def measure_rules(history: History, catalogue: Catalogue) -> tuple[RuleGaps, ...]:
     """Every periodic rule of the record, those that a later one replaced included."""
-    return tuple(
-        measure_rule(history, ruled, catalogue)
+    return tuple(_measured(covering) for covering in coverings(history, catalogue))
+
+
+def coverings(history: History, catalogue: Catalogue) -> list[Covering]:
+    """What counts for each periodic rule."""
+    return [
+        Covering(history, ruled, catalogue)
         for ruled in rules_in_time(history)
         if ruled.rule.task in PERIODIC
+    ]
+
+
+def _measured(covering: Covering) -> RuleGaps:
+    """One rule as stated and as logged on time."""
+    stated = [
+        row
+        for place in covering.places
+        if (row := _zone_gaps(covering, place)) is not None
+    ]
+    return RuleGaps(
+        covering.ruled,
+        tuple(stated),
+        met([row.over for row in stated]),
+        met(over_on_time(covering)),
     )
 
 
-def measure_rule(history: History, ruled: RuleInTime, catalogue: Catalogue) -> RuleGaps:
-    """One rule as stated and as logged on time."""
-    stated = zone_rows(history, ruled, catalogue, on_time=False)
-    prompt = zone_rows(history, ruled, catalogue, on_time=True)
-    return RuleGaps(ruled, stated, met(stated), met(prompt))
+def over_on_time(covering: Covering, before: datetime | None = None) -> list[Pair]:
+    """For each zone the most days beyond the rule, counted on time.
+
+    Args:
+        covering: what counts for the rule.
+        before: the moment at which the count ends; only what had been logged by then counts.
+    """
+    history = covering.history
+    end = history.on if before is None else before.astimezone(history.home).date()
+    found = []
+    for place in covering.places:
+        stops = _stops(covering.ruled, place, covering.prompt(place.id, before), end)
+        if stops is not None:
+            found.append(_over(_longest(stops), covering.ruled.rule))
+    return found
 
 
-def met(rows: Sequence[ZoneGaps]) -> Met:
+def met(overs: Sequence[Pair]) -> Met:
     """`yes` (no over), `no` (over for certain) or `unclear`; unclear where nothing was measured."""
-    least, largest = most(row.over for row in rows)
+    least, largest = most(overs)
     if least > 0:
         return Met.NO
-    return Met.YES if rows and largest == 0 else Met.UNCLEAR
+    return Met.YES if overs and largest == 0 else Met.UNCLEAR
 
 
 def together(kept: Sequence[Met]) -> Met | None:
@@ -181,83 +196,36 @@ def together(kept: Sequence[Met]) -> Met | None:
     return (Met.UNCLEAR if Met.UNCLEAR in kept else Met.YES) if kept else None
 
 
-def covered_places(history: History, rule: Rule) -> list[PlaceOnRoof]:
-    """The zones that a rule covers: those it names by id or type, else those its task suits."""
-    if rule.zones is None:
-        return [place for place in history.places if _suits(rule.task, place)]
-    named = set(rule.zones)
-    types = {name for name in named if ZONE_TYPE.fullmatch(name)}
-    return [place for place in history.places if place.id in named or place.zone.type in types]
-
-
-def _suits(task: Task, place: PlaceOnRoof) -> bool:
-    if task is Task.MOISTURE:
-        return place.zone.type in INSIDE_TYPES
-    if task in (Task.WASH, Task.TREATMENT, Task.RESEAL):
-        return place.on_roof
-    return True
-
-
-def zone_rows(
-    history: History,
-    ruled: RuleInTime,
-    catalogue: Catalogue,
-    *,
-    on_time: bool,
-    before: datetime | None = None,
-) -> tuple[ZoneGaps, ...]:
-    """The gaps of every zone that the rule covers.
-
-    Args:
-        history: the record.
-        ruled: the rule and the days of its force.
-        catalogue: for the fit of a reseal.
-        on_time: count only entries logged within 24 h of their earliest time, uncorrected in
-            `when` and `zones`, under a rule that had been logged by then, and whose clock is not
-            contradicted by an outsider's.
-        before: the moment at which the count ends; only what had been logged by then counts.
-    """
-    end = history.on if before is None else before.astimezone(history.home).date()
-    by_zone: dict[str, list[Item]] = defaultdict(list)
-    for item, _ in history.of(_DOES[ruled.rule.task]):
-        prompt = item.on_time and history.in_bracket(item) and item.time.latest >= ruled.known_from
-        if (on_time and not prompt) or (before is not None and item.entry.logged > before):
-            continue
-        for zone_id in covered_by(history, item, ruled.rule, catalogue):
-            by_zone[zone_id].append(item)
-    rows = (
-        _zone_gaps(history, ruled, place, by_zone[place.id], end)
-        for place in covered_places(history, ruled.rule)
+def _zone_gaps(covering: Covering, place: PlaceOnRoof) -> ZoneGaps | None:
+    """One zone's row as stated; None where the window has not opened."""
+    history, ruled = covering.history, covering.ruled
+    stops = _stops(ruled, place, covering.entries(place.id), history.on)
+    if stops is None:
+        return None
+    (start, _), (end, _) = stops[0][0], stops[-1][0]
+    done = [dates for dates, entry in stops if entry is not None]
+    longest = _longest(stops)
+    goes_on = end == history.on
+    return ZoneGaps(
+        zone=place.id,
+        gaps=tuple(_gaps(ruled.rule, place, stops, _Deferrals(history, ruled.rule, place))),
+        entries=tuple(entry.seq for _, entry in stops if entry is not None),
+        last=max((dates[0] for dates in done), default=None),
+        due=_next(done, 0, start, ruled.rule) if goes_on else None,
+        due_at_latest=_next(done, 1, start, ruled.rule) if goes_on else None,
+        longest=longest,
+        over=_over(longest, ruled.rule),
     )
-    return tuple(row for row in rows if row is not None)
 
 
-def covered_by(history: History, item: Item, rule: Rule, catalogue: Catalogue) -> Iterator[str]:
-    """The zones that an entry covers under a rule.
-
-    `"all"` covers all, an inspection only the zones that it lists. A look from the ground or from
-    inside never covers Z01-Z24 unless the rule's `means` says so; where a rule names its means,
-    only those count. A treatment against anything but sunlight is none, nor is a reseal with a
-    sealant that does not suit the place.
-    """
-    body = item.body
-    if isinstance(body, Inspection):
-        for row in body.zones:
-            seen = history.place(row.zone).seen_by(body.means)
-            if seen if rule.means is None else body.means in rule.means:
-                yield row.zone
-    elif isinstance(body, Reading):
-        yield body.zone
-    elif isinstance(body, Reseal):
-        yield from fitting_zones(item.rig, body, catalogue)
-    elif isinstance(body, Wash) or (isinstance(body, Treatment) and body.treats == "uv"):
-        yield from (place.id for place in history.places) if body.zones == "all" else body.zones
+def _over(longest: Pair, rule: Rule) -> Pair:
+    return max(0, longest[0] - rule.days), max(0, longest[1] - rule.days)
 
 
-def _zone_gaps(
-    history: History, ruled: RuleInTime, place: PlaceOnRoof, entries: Sequence[Item], end: date
-) -> ZoneGaps | None:
-    """One zone's row; None where the window has not opened.
+def _stops(
+    ruled: RuleInTime, place: PlaceOnRoof, entries: Sequence[Item], end: date
+) -> list[Stop] | None:
+    """The ends of a zone's gaps, from the window's start to its end; None where it has not opened.
 
     Where the rule took over from an earlier one, the gap that was under way goes on.
     """
@@ -267,80 +235,72 @@ def _zone_gaps(
     if end < opens:
         return None
     stops: list[Stop] = [((start, start), None)]
-    for entry in sorted(entries, key=lambda found: (found.bounds, found.seq)):
+    for entry in entries:
         first, last = entry.bounds
-        if last >= start and first <= end:
+        if first > end:
+            break  # they stand in order of their first date
+        if last >= start:
             stops.append(((max(first, start), min(last, end)), entry))
     stops.append(((end, end), None))
     if opens > start:
-        stops = _from_the_gap_under_way(stops, opens)
-    rule, put_off = ruled.rule, _deferrals(history, ruled.rule.task, place)
-    gaps = tuple(
-        _gap(rule, place, before, (after, closing), put_off)
-        for (before, _), (after, closing) in pairwise(stops)
-        if days_apart(before, after) != (0, 0)
-    )
-    done = [dates for dates, entry in stops if entry is not None]
-    least, largest = most(gap.days for gap in gaps)
-    if any(first != last for first, last in done):
-        least = _least_longest(done, stops[0][0][1], end)
-    goes_on = end == history.on
-    return ZoneGaps(
-        zone=place.id,
-        gaps=gaps,
-        entries=tuple(entry.seq for _, entry in stops if entry is not None),
-        last=max((dates[0] for dates in done), default=None),
-        due=_next(done, 0, start, rule) if goes_on else None,
-        due_at_latest=_next(done, 1, start, rule) if goes_on else None,
-        longest=(least, largest),
-        over=(max(0, least - rule.days), max(0, largest - rule.days)),
-    )
+        reaching = (at for at, (dates, _) in enumerate(stops) if at and dates[1] >= opens)
+        stops = stops[next(reaching) - 1 :]
+    return stops
 
 
-def _from_the_gap_under_way(stops: list[Stop], opens: date) -> list[Stop]:
-    """The stops from the last one ahead of the first gap that reaches into the window."""
-    reaching = (at for at, (dates, _) in enumerate(stops) if at and dates[1] >= opens)
-    return stops[next(reaching) - 1 :]
+def _longest(stops: Sequence[Stop]) -> Pair:
+    """The least and the most that the longest gap between the stops can be."""
+    least, largest = most(days_apart(before, after) for (before, _), (after, _) in pairwise(stops))
+    if least != largest:
+        done = [dates for dates, entry in stops if entry is not None]
+        least = _least_longest(done, stops[0][0][1], stops[-1][0][0])
+    return least, largest
 
 
 def _next(done: Sequence[Dates], end: int, start: date, rule: Rule) -> date:
     return max((dates[end] for dates in done), default=start) + timedelta(days=rule.days)
 
 
-def _gap(
-    rule: Rule,
-    place: PlaceOnRoof,
-    before: Dates,
-    stop: Stop,
-    put_off: Sequence[Item],
-) -> Gap:
-    after, closing = stop
-    days = days_apart(before, after)
-    body = None if closing is None else closing.body
-    return Gap(
-        zone=place.id,
-        from_=before[0],
-        to=after[0],
-        days=days,
-        over=(max(0, days[0] - rule.days), max(0, days[1] - rule.days)),
-        open=closing is None,
-        deferrals=tuple(
-            item.seq
-            for item in put_off
-            if item.bounds[0] <= after[1] and item.bounds[1] >= before[0]
-        ),
-        means=body.means.value if isinstance(body, Inspection) else None,
-        closed_by=None if closing is None else closing.seq,
-    )
+def _gaps(
+    rule: Rule, place: PlaceOnRoof, stops: Sequence[Stop], put_off: "_Deferrals"
+) -> Iterator[Gap]:
+    for (before, _), (after, closing) in pairwise(stops):
+        days = days_apart(before, after)
+        if days == (0, 0):
+            continue
+        body = None if closing is None else closing.body
+        yield Gap(
+            zone=place.id,
+            from_=before[0],
+            to=after[0],
+            days=days,
+            over=_over(days, rule),
+            open=closing is None,
+            deferrals=put_off.between(before[0], after[1]),
+            means=body.means.value if isinstance(body, Inspection) else None,
+            closed_by=None if closing is None else closing.seq,
+        )
 
 
-def _deferrals(history: History, task: Task, place: PlaceOnRoof) -> list[Item]:
-    """Deferrals of the task at a place: listed in their gap, closing nothing."""
-    return [
-        item
-        for item, body in history.of(Deferral)
-        if body.task is task and (body.zones is None or place.id in body.zones)
-    ]
+class _Deferrals:
+    """Deferrals of a rule's task at a place: listed in their gap, closing nothing."""
+
+    def __init__(self, history: History, rule: Rule, place: PlaceOnRoof) -> None:
+        self._items = sorted(
+            (
+                item
+                for item, body in history.of(Deferral)
+                if body.task is rule.task and (body.zones is None or place.id in body.zones)
+            ),
+            key=lambda item: (item.bounds, item.seq),
+        )
+        self._firsts = [item.bounds[0] for item in self._items]
+        self._lasts = list(accumulate((item.bounds[1] for item in self._items), max))
+
+    def between(self, first: date, last: date) -> tuple[int, ...]:
+        """Those that may lie from `first` to `last`."""
+        able = self._items[bisect_left(self._lasts, first) : bisect_right(self._firsts, last)]
+        return tuple(item.seq for item in able if item.bounds[1] >= first)
 
 
 def _least_longest(done: Sequence[Dates], start: date, end: date) -> int:

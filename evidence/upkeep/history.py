@@ -4,11 +4,13 @@
 about times not after it.
 """
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
+from itertools import accumulate
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
@@ -127,6 +129,18 @@ class History:
     @cached_property
     def _by_seq(self) -> Mapping[int, Item]:
         return {item.seq: item for item in self.items}
+
+    def naming(self, incident_id: str) -> frozenset[int]:
+        """The entries that name an incident, themselves or in what they say of a finding."""
+        return self._naming.get(incident_id, frozenset())
+
+    @cached_property
+    def _naming(self) -> Mapping[str, frozenset[int]]:
+        named: dict[str, set[int]] = defaultdict(set)
+        for item in self.items:
+            for incident_id in item.incidents:
+                named[incident_id].add(item.seq)
+        return {incident_id: frozenset(seqs) for incident_id, seqs in named.items()}
 
     def item(self, seq: int) -> Item | None:
         """The entry of that place in the chain, if it had been written."""
@@ -248,13 +262,21 @@ class History:
 
     def not_before(self, seq: int) -> datetime | None:
         """The latest outsider's answer that the chain holds ahead of entry `seq`."""
-        ahead = (answer.time for answer in self.vouched if answer.counts and answer.seq < seq)
-        return max(ahead, default=None)
+        at = bisect_left(self._answers, seq, key=lambda answer: answer.seq)
+        return self._latest[at - 1] if at else None
 
     def not_after(self, seq: int) -> datetime | None:
         """The first outsider's answer over a head that holds entry `seq`."""
-        over = (answer.time for answer in self.vouched if answer.counts and answer.size > seq)
+        over = (answer.time for answer in self._answers if answer.size > seq)
         return min(over, default=None)
+
+    @cached_property
+    def _answers(self) -> list[Vouched]:
+        return [answer for answer in self.vouched if answer.counts]
+
+    @cached_property
+    def _latest(self) -> list[datetime]:
+        return list(accumulate((answer.time for answer in self._answers), max))
 
     def vouched_before(self, seq: int, moment: datetime | None) -> bool:
         """Whether an outsider that counts witnessed entry `seq` before `moment`."""
@@ -268,7 +290,7 @@ class History:
 
     # The record as it was
 
-    def as_it_stood(self, moment: datetime, before: int) -> "History":
+    def as_it_stood(self, moment: datetime, before: int) -> "AsItStood":
         """What had been written by `moment`, with the corrections that had been made by then.
 
         An entry behind the outsider's answer of a later moment had not been written, whatever its
@@ -279,16 +301,39 @@ class History:
             for item in self.items
             if item.seq < before and item.entry.logged <= moment and self._by_then(item, moment)
         ]
-        written = {item.seq for item in kept}
+        written = frozenset(item.seq for item in kept)
         retold = any(
-            isinstance(item.body, Correction) and item.seq not in written for item in self.items
+            isinstance(body := item.entry.body, Correction)
+            and item.seq not in written
+            and body.of in written
+            for item in self.items
         )
-        items = build_items([item.entry for item in kept]) if retold else tuple(kept)
-        return replace(self, items=items)
+        then = replace(self, items=build_items([item.entry for item in kept])) if retold else self
+        return AsItStood(then, written, retold)
 
     def _by_then(self, item: Item, moment: datetime) -> bool:
         not_before = self.not_before(item.seq)
         return not_before is None or not_before <= moment
+
+
+@dataclass(frozen=True, slots=True)
+class AsItStood:
+    """The record at an earlier moment.
+
+    Attributes:
+        history: the record with the words of that moment; the present one where they have not been
+            changed since, so that it may hold later entries too.
+        written: the entries that stood in it.
+        retold: whether any of them has been corrected or withdrawn since.
+    """
+
+    history: History
+    written: frozenset[int]
+    retold: bool
+
+    def looks_at(self, zone_id: str) -> list[tuple[Item, Inspection]]:
+        """The looks that covered a zone, as `History.looks_at`."""
+        return [look for look in self.history.looks_at(zone_id) if look[0].seq in self.written]
 
 
 def stated_end(body: Stay) -> str | None:

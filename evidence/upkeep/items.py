@@ -87,6 +87,15 @@ class Item:
         return bounds(self.time, self.rig)
 
     @property
+    def incidents(self) -> frozenset[str]:
+        """The incidents that the entry names, itself or in what it says of a finding."""
+        named = set(getattr(self.body, "incidents", None) or ())
+        for finding in getattr(self.body, "findings", None) or ():
+            if finding.attribution != "undetermined":
+                named.update(finding.attribution or ())
+        return frozenset(named)
+
+    @property
     def corrected_by(self) -> tuple[int, ...]:
         """The corrections that stand, in order."""
         return tuple(change.seq for change in self.changes)

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from evidence.entries import Incident
 from evidence.trade import Catalogue
-from evidence.upkeep.around import names
 from evidence.upkeep.custody import Band, measure_custody
 from evidence.upkeep.duties import Duty, measure_duties
 from evidence.upkeep.findings import FindingFacts, measure_findings
@@ -119,5 +118,5 @@ def logged_after(item: Item, incidents: Sequence[IncidentFacts]) -> list[str]:
         if facts.window.latest < told
         and facts.window.earliest is not None
         and (begins is None or begins < facts.window.earliest)
-        and not names(item, facts.incident)
+        and facts.id not in item.incidents
     ]

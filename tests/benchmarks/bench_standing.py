@@ -52,12 +52,13 @@ def timed(name: str, work: Callable[[], T]) -> T:
 def story() -> Iterator[Told]:
     """About `ENTRIES` entries in order of time."""
     zones = [{"id": name, "type": "Z13", "label": name, "slope": "flat"} for name in ZONES]
+    asked = LOOK_90 | {"zones": ZONES, "applies_from": "2015-01-05"}
     rules = [
-        LOOK_90 | {"zones": ZONES, "applies_from": "2015-01-05"},
-        LOOK_90 | {"id": "wash-365", "task": "wash", "days": 365, "applies_from": "2015-01-05"},
-        LOOK_90 | {"id": "reseal", "task": "reseal", "days": 900, "applies_from": "2015-01-05"},
-        LOOK_90 | {"id": "trip", "task": "after-trip", "days": 7, "applies_from": "2015-01-05"},
-        LOOK_90 | {"id": "event", "task": "after-event", "days": 2, "applies_from": "2015-01-05"},
+        asked,
+        asked | {"id": "wash-365", "task": "wash", "days": 365},
+        asked | {"id": "reseal", "task": "reseal", "days": 900},
+        asked | {"id": "trip", "task": "after-trip", "days": 7},
+        asked | {"id": "event", "task": "after-event", "days": 2},
     ]
     rig = RIG | {"zones": zones, "built": "2014-06-01"}
     yield from starter(rules=rules, rig=rig, logged="2015-01-05T18:00:00Z")

@@ -7,7 +7,17 @@ from evidence.dossier.summary import Summary, claim_summary
 from evidence.trade import load_catalogue
 from evidence.upkeep import Standing
 from evidence.upkeep.incidents import IncidentFacts
-from tests.scenarios.build import LOOK_90, Told, finding, look, measured, photo, starter, tell
+from tests.scenarios.build import (
+    LOOK_90,
+    RIG,
+    Told,
+    finding,
+    look,
+    measured,
+    photo,
+    starter,
+    tell,
+)
 
 ON = "2025-11-03"
 RULE: Told = LOOK_90 | {"zones": ["field-mr", "skylight"], "basis": "paper-on-file"}
@@ -55,10 +65,57 @@ def claim(
     *told: Told, on: str = ON, rules: Sequence[Told] = (RULE,)
 ) -> tuple[Standing, IncidentFacts]:
     """A story behind its starter, and its first incident."""
-    standing = measured([*starter(rules=list(rules)), *told], on)
-    return standing, standing.incidents[0]
+    return measured_claim(starter(rules=list(rules)), *told, on=on)
 
 
 def summary(*told: Told, on: str = ON, rules: Sequence[Told] = (RULE,)) -> Summary:
     """The first page of a claim, as text."""
     return claim_summary(*claim(*told, on=on, rules=rules), load_catalogue())
+
+
+def crowded(name: str, text: str) -> tuple[Standing, IncidentFacts]:
+    """40 zones, 60 pictures and 30 findings, under names and texts of any length; hail on all."""
+    kinds = ("Z08", "Z11", "Z13", "Z05", "Z19")
+    zones = [
+        {
+            "id": f"z{n}",
+            "type": kinds[n % len(kinds)],
+            "label": f"{name} {n}",
+            "at": [n % 10 * 600, n // 10 * 500],
+            "size_mm": [300, 300],
+            "slope": "flat",
+        }
+        for n in range(40)
+    ]
+    ids = [zone["id"] for zone in zones]
+    grades = {zone: n % 5 for n, zone in enumerate(ids)}
+    found = [finding(f"f{n}", f"z{n}", 1 + n % 4, note=text) for n in range(1, 30)]
+    pictures = [
+        photo("2025:05:30 12:10:31", offset="-05:00", zone=f"z{n % 40}", role="close",
+              name=f"{n} {name}"[:240])
+        for n in range(60)
+    ]  # fmt: skip
+    rule = {key: value for key, value in RULE.items() if key != "zones"} | {"authority": text}
+    return measured_claim(
+        starter(rig=RIG | {"name": name, "zones": zones}, rules=[rule]),
+        look("2025-05-30", grades, body={"findings": found}, files=pictures),
+        incident(zones=ids, stated_cause="hail", note=text),
+        look(
+            "2025-06-08T17:40-05:00",
+            {"z3": 4},
+            logged="2025-06-08T22:55:00Z",
+            body={
+                "occasion": "after-event",
+                "incidents": ["i1"],
+                "findings": [finding("g1", "z3", 4, note=text)],
+            },
+        ),
+        tell("correction", {"of": 6, "set": {"means": "ladder"}, "why": text}, "2025-06-09T12:00:00Z"),
+    )
+
+
+def measured_claim(
+    begun: Sequence[Told], *told: Told, on: str = ON
+) -> tuple[Standing, IncidentFacts]:
+    standing = measured([*begun, *told], on)
+    return standing, standing.incidents[0]

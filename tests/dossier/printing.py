@@ -3,7 +3,6 @@
 import re
 from collections.abc import Mapping
 from datetime import date
-from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from evidence.dossier.sheets import Carried, Sheet, claim_story
 from evidence.trade import load_catalogue
 from evidence.upkeep import Standing
 from evidence.upkeep.incidents import IncidentFacts
+from tests.making import picture
 
 CARRIED = Carried([("record.jsonl", 12_345, "the whole record")], 0, 1)
 
@@ -22,9 +22,9 @@ def sheet(
     standing: Standing,
     facts: IncidentFacts,
     paper: str = "letter",
-    previews: Mapping[str, Path] | None = None,
+    shown: Mapping[str, Path] | None = None,
 ) -> Sheet:
-    return Sheet(standing, facts, load_catalogue(), previews or {}, layout.grid(paper))
+    return Sheet(standing, facts, load_catalogue(), shown or {}, layout.grid(paper))
 
 
 def printed(ctx: Sheet, carried: Carried = CARRIED) -> PdfReader:
@@ -43,8 +43,10 @@ def squeezed(text: str) -> str:
     return re.sub(r"\s+", "", text)
 
 
-@cache
-def tiny_picture(folder: Path) -> Path:
-    from tests.making import picture
-
-    return picture(folder / "tiny.jpg", None, None, 128)
+def previews(ctx: Sheet, folder: Path) -> dict[str, Path]:
+    """A picture of its own for every one that the pages show."""
+    sums = [picture.file.sha256 for picture in ctx.pictures()]
+    return {
+        digest: picture(folder / f"{nth}.jpg", None, None, nth % 256)
+        for nth, digest in enumerate(sums)
+    }

@@ -159,6 +159,12 @@ def test_a_free_text_is_cut_to_one_line():
     assert cut.endswith("word\N{HORIZONTAL ELLIPSIS}")
 
 
+def test_a_wide_character_takes_the_room_of_two():
+    assert say.clipped("屋根の天窓", 10) == "屋根の天窓"
+    assert say.clipped("屋根の天窓です", 10) == "屋根の天\N{HORIZONTAL ELLIPSIS}"
+    assert say.clipped("", 10) == ""
+
+
 def test_metres_and_hashes_are_set_for_the_eye():
     assert (say.metres(7400), say.metres(2440)) == ("7.4", "2.4")
     assert say.grouped("abcdef012345") == "abcd ef01 2345"

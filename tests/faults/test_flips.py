@@ -168,6 +168,18 @@ def test_in_any_byte_of_the_ledgers_file(victim, turned):
     turned(0.25, 8 * record.ledger.stat().st_size, test)
 
 
+def test_in_the_text_of_a_definition_where_no_letter_is_left(victim):
+    """SQLite quotes the damage in its message; Python cannot read that as text."""
+    ledger = victim / "ledger.sqlite"
+    start = ledger.read_bytes().index(b"CREATE TABLE entries")
+    for byte in range(start, start + 20):
+        with put_back(ledger) as data:
+            ledger.write_bytes(flipped(data, byte * 8 + 7))
+            answer = checked(victim)
+        assert_changed(answer)
+        assert "ledger.sqlite" in answer.changed[1]
+
+
 def test_in_any_original(victim, turned):
     paths = sorted((victim / "originals").iterdir())
 

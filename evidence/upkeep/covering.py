@@ -1,0 +1,105 @@
+"""What counts for a rule, and in which zones (OUTPUTS § 2, gap and met_on_time)."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+
+from evidence.entries import Body, Inspection, Reading, Reseal, Rule, Treatment, Wash
+from evidence.trade import Catalogue
+from evidence.upkeep.history import History, PlaceOnRoof
+from evidence.upkeep.items import Item
+from evidence.upkeep.ruled import RuleInTime
+from evidence.upkeep.sealing import fitting_zones
+from evidence.words import ZONE_TYPE, Task
+
+PERIODIC = (Task.INSPECTION, Task.WASH, Task.TREATMENT, Task.RESEAL, Task.MOISTURE)
+"""Tasks that come round by the days since the last time; the others follow an event."""
+
+_DOES: Mapping[Task, type[Body]] = {
+    Task.INSPECTION: Inspection,
+    Task.WASH: Wash,
+    Task.TREATMENT: Treatment,
+    Task.RESEAL: Reseal,
+    Task.MOISTURE: Reading,
+}
+
+INSIDE_TYPES = frozenset({"Z25", "Z26"})
+"""Where a moisture rule that names no zones is read: below the openings and at the walls."""
+
+
+def covered_places(history: History, rule: Rule) -> list[PlaceOnRoof]:
+    """The zones that a rule covers: those it names by id or type, else those its task suits."""
+    if rule.zones is None:
+        return [place for place in history.places if _suits(rule.task, place)]
+    named = set(rule.zones)
+    types = {name for name in named if ZONE_TYPE.fullmatch(name)}
+    return [place for place in history.places if place.id in named or place.zone.type in types]
+
+
+def _suits(task: Task, place: PlaceOnRoof) -> bool:
+    if task is Task.MOISTURE:
+        return place.zone.type in INSIDE_TYPES
+    if task in (Task.WASH, Task.TREATMENT, Task.RESEAL):
+        return place.on_roof
+    return True
+
+
+def covered_by(history: History, item: Item, rule: Rule, catalogue: Catalogue) -> Iterator[str]:
+    """The zones that an entry covers under a rule.
+
+    `"all"` covers all, an inspection only the zones that it lists. A look from the ground or from
+    inside never covers Z01-Z24 unless the rule's `means` says so; where a rule names its means,
+    only those count. A treatment against anything but sunlight is none, nor is a reseal with a
+    sealant that does not suit the place.
+    """
+    body = item.body
+    if isinstance(body, Inspection):
+        for row in body.zones:
+            seen = history.place(row.zone).seen_by(body.means)
+            if seen if rule.means is None else body.means in rule.means:
+                yield row.zone
+    elif isinstance(body, Reading):
+        yield body.zone
+    elif isinstance(body, Reseal):
+        yield from fitting_zones(item.rig, body, catalogue)
+    elif isinstance(body, Wash) or (isinstance(body, Treatment) and body.treats == "uv"):
+        yield from (place.id for place in history.places) if body.zones == "all" else body.zones
+
+
+def on_time(history: History, item: Item, ruled: RuleInTime) -> bool:
+    """Whether an entry counts for `met_on_time`.
+
+    It was logged within 24 h of its earliest time, is uncorrected in `when` and `zones`, the rule
+    had been logged by then, and no outsider's answer contradicts its clock.
+    """
+    known = item.time.latest >= ruled.known_from
+    return known and item.on_time and history.in_bracket(item)
+
+
+class Covering:
+    """The entries that count for a periodic rule in each of its zones, in order of time."""
+
+    def __init__(self, history: History, ruled: RuleInTime, catalogue: Catalogue) -> None:
+        self.history = history
+        self.ruled = ruled
+        self.places = covered_places(history, ruled.rule)
+        self._entries: dict[str, list[Item]] = defaultdict(list)
+        self._prompt: set[int] = set()
+        found = sorted(history.of(_DOES[ruled.rule.task]), key=lambda row: (row[0].bounds, row[0].seq))
+        for item, _ in found:
+            if on_time(history, item, ruled):
+                self._prompt.add(item.seq)
+            for zone_id in covered_by(history, item, ruled.rule, catalogue):
+                self._entries[zone_id].append(item)
+
+    def entries(self, zone_id: str) -> Sequence[Item]:
+        """All that count as stated."""
+        return self._entries[zone_id]
+
+    def prompt(self, zone_id: str, before: datetime | None = None) -> Sequence[Item]:
+        """Those that count on time; with `before` only what had been logged by that moment."""
+        return [
+            item
+            for item in self._entries[zone_id]
+            if item.seq in self._prompt and (before is None or item.entry.logged <= before)
+        ]
