@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from hashlib import file_digest
+from itertools import count
 from pathlib import Path
 
 from pydantic import JsonValue
@@ -10,7 +11,17 @@ from pydantic import JsonValue
 from evidence.case import Clock, Draft, FileDraft, Record, now
 from evidence.errors import RefusedError
 from evidence.ledger import Signer
-from evidence.photos import CameraReading, Visit, VisitItem, check_readable, group, walk
+from evidence.photos import (
+    CameraReading,
+    Visit,
+    VisitItem,
+    Worker,
+    check_readable,
+    group,
+    refuse_broken,
+    seal,
+    walk,
+)
 from evidence.upkeep.items import Picture, build_items
 
 MOST_FILES = 400
@@ -19,7 +30,7 @@ MOST_FILES = 400
 
 @dataclass(frozen=True, slots=True)
 class Unreadable:
-    """A file that was sealed although its tags could not be read."""
+    """A file that was sealed although it, or what its camera wrote, could not be read."""
 
     name: str
     why: str
@@ -48,51 +59,72 @@ def take_in(
 ) -> Intake:
     """Seal files and folders; what the record already holds is left out.
 
-    They go into one `photos` entry, very many into several under one head.
+    They go into one `photos` entry, very many into several under one head. Broken pictures are
+    taken too, and told.
 
     Raises:
         RefusedError: a path is not there or cannot be read; nothing was written.
+    """
+    fresh, again = _told_apart(record, paths)
+    if not fresh:
+        return Intake((), again, (), (), None)
+    body: dict[str, JsonValue] = {} if note is None else {"note": note}
+    files = [FileDraft(path) for path in fresh]
+    parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
+    photos = [Draft("photos", body, by, part) for part in parts]
+    unreadable: list[Unreadable] = []
+    done = count(1)
+    with Worker() as worker:
+
+        def seen(draft: FileDraft, reading: CameraReading) -> None:
+            why = reading.unreadable or _broken(draft.path, worker)
+            if why is not None:
+                unreadable.append(Unreadable(draft.path.name, why))
+            progress(next(done), len(files))
+
+        written = record.write(
+            photos, signer, clock=clock, take_broken=True, worker=worker, seen=seen
+        )
+    first, last = written.entries[0].seq, written.entries[-1].seq
+    items = build_items(record.entries[: last + 1])[first:]
+    sealed = tuple(picture for item in items for picture in item.pictures)
+    return Intake(
+        sealed=sealed,
+        already_held=again,
+        unreadable=tuple(unreadable),
+        visits=tuple(group([_visit_item(picture) for picture in sealed])),
+        seq=first,
+    )
+
+
+def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[list[Path], tuple[str, ...]]:
+    """The files that are new, each once, and the sums of those that the record holds.
+
+    Of these, one that has gone from the originals is put back.
     """
     found = walk(paths)
     if not found:
         raise RefusedError(", ".join(map(str, paths)), "holds no files", "Name files or folders.")
     held = {ref.sha256 for entry in record.entries for ref in entry.files}
     fresh: dict[str, Path] = {}
-    again = []
+    again: dict[str, Path] = {}
     for path in found:
         check_readable(path)  # a pipe would be waited for
         digest = _digest(path)
-        if digest in held:
-            again.append(digest)
-        else:
-            fresh.setdefault(digest, path)
-    if not fresh:
-        return Intake((), tuple(dict.fromkeys(again)), (), (), None)
-    body: dict[str, JsonValue] = {} if note is None else {"note": note}
-    files = [FileDraft(path) for path in fresh.values()]
-    parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
-    unreadable: list[Unreadable] = []
-    done = 0
+        (again if digest in held else fresh).setdefault(digest, path)
+    for digest, path in again.items():
+        if not any(record.originals.glob(f"{digest}.*")):
+            seal(path, record.originals)
+    return list(fresh.values()), tuple(again)
 
-    def seen(draft: FileDraft, reading: CameraReading) -> None:
-        nonlocal done
-        done += 1
-        progress(done, len(files))
-        if reading.unreadable is not None:
-            unreadable.append(Unreadable(draft.path.name, reading.unreadable))
 
-    photos = [Draft("photos", body, by, part) for part in parts]
-    written = record.write(photos, signer, clock=clock, take_broken=True, seen=seen)
-    first, last = written.entries[0].seq, written.entries[-1].seq
-    items = build_items(record.entries[: last + 1])[first:]
-    sealed = tuple(picture for item in items for picture in item.pictures)
-    return Intake(
-        sealed=sealed,
-        already_held=tuple(dict.fromkeys(again)),
-        unreadable=tuple(unreadable),
-        visits=tuple(group([_visit_item(picture) for picture in sealed])),
-        seq=first,
-    )
+def _broken(path: Path, worker: Worker) -> str | None:
+    """Why a picture cannot be decoded to its end; None for a whole one, and for other files."""
+    try:
+        refuse_broken(path, worker)
+    except RefusedError as error:
+        return error.why
+    return None
 
 
 def _digest(path: Path) -> str:

@@ -111,6 +111,26 @@ def test_a_file_that_cannot_be_read_as_a_picture_is_sealed_and_said_to_be(record
     assert all(row.why for row in found.unreadable)
 
 
+def test_a_picture_that_was_cut_short_is_sealed_and_said_to_be(record, signer, card):
+    cut = card / "100" / "b.jpg"
+    cut.write_bytes(cut.read_bytes()[:-200])
+    found = taken(record, signer, card)
+
+    assert len(found.sealed) == 4
+    assert [row.name for row in found.unreadable] == ["b.jpg"]
+    assert "cut short" in found.unreadable[0].why
+    assert next(p for p in found.sealed if p.file.name == "b.jpg").capture.rule == "offset"
+
+
+def test_a_held_file_that_went_missing_is_put_back(record, signer, card):
+    found = taken(record, signer, card)
+    record.original(found.sealed[0].file.sha256).unlink()
+    assert check_path(record.folder).result == "incomplete"
+
+    assert taken(record, signer, card).seq is None
+    assert check_path(record.folder).result == "unchanged"
+
+
 def test_very_many_files_go_into_several_entries_under_one_head(record, signer, card, monkeypatch):
     monkeypatch.setattr(intake, "MOST_FILES", 3)
     heads, size = len(record.heads), len(record.lines)

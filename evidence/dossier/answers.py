@@ -185,7 +185,7 @@ class Answers:
         text = self.words.say(
             "witness",
             key,
-            name=say.clipped(answer.name),
+            name=say.name(answer.name),
             number=0 if look is None else look.seq + 1,
             size=answer.size,
         )

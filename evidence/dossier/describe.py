@@ -14,7 +14,6 @@ from evidence.upkeep import History, Item
 
 _FEW = 3
 _MOST_FINDINGS = 6
-_LONGEST_NAME = 80
 _TIMES: Mapping[type[e.Body], tuple[str, ...]] = {
     e.Trip: ("out", "back"),
     e.Storage: ("from", "to"),
@@ -58,7 +57,7 @@ def zone_names(ids: Sequence[str], history: History) -> str:
         return words.say("part", "zones_all")
     if len(ids) > _FEW:
         return words.say("part", "zones_many", count=len(ids))
-    labels = {place.id: say.clipped(place.zone.label, _LONGEST_NAME) for place in history.places}
+    labels = {place.id: say.name(place.zone.label) for place in history.places}
     return say.listed(labels.get(zone_id, zone_id) for zone_id in ids)
 
 

@@ -110,4 +110,4 @@ def clock_words(picture: Picture, history: History) -> str:
 def file_name(picture: Picture) -> str:
     """The name that the file came with."""
     name = picture.file.name
-    return say.clipped(name) if isinstance(name, str) else wording("claim").say("clock", "no_name")
+    return say.name(name) if isinstance(name, str) else wording("claim").say("clock", "no_name")

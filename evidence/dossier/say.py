@@ -27,7 +27,8 @@ MONTHS = (
 _MINUTE = timedelta(minutes=1)
 _HOUR, _DAY = 60, 24 * 60  # in minutes
 _CLIPPED = 240
-"""Characters of a free text that a line of a page takes; the record holds the rest."""
+_LONGEST_NAME = 80
+"""Characters of a free text and of a name that a page takes; the record holds the rest."""
 
 
 def day(given: date) -> str:
@@ -159,6 +160,11 @@ def clipped(text: str, most: int = _CLIPPED) -> str:
     if not ends or ends[-1] <= most:
         return line
     return f"{line[: bisect_right(ends, most - 1)].rstrip()}\N{HORIZONTAL ELLIPSIS}"
+
+
+def name(text: str) -> str:
+    """A name (of a place, a rig, a file, a party) as a line has room for it."""
+    return clipped(text, _LONGEST_NAME)
 
 
 def entries(seqs: Iterable[int]) -> str:

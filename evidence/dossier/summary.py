@@ -99,7 +99,7 @@ def _subtitle(standing: Standing, facts: IncidentFacts) -> str:
     return words.say(
         "summary",
         "subtitle",
-        rig=say.clipped(rig.name),
+        rig=say.name(rig.name),
         length=say.metres(rig.length_mm),
         width=say.metres(rig.width_mm),
         surface=rig.surface.upper() if rig.surface in _ACRONYMS else rig.surface,

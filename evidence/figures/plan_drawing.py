@@ -63,7 +63,7 @@ def swatch(x: float, y: float, fill: str | None) -> tuple[Item, ...]:
 
 
 def outline(frame: Frame, *, filled: bool = True) -> Path:
-    """The roof from above: a round nose on the left, a square rear with eased corners."""
+    """The roof seen from above: a round front to the left, a square rear with eased corners."""
     body, nose = frame.body, frame.nose
     ease = min(_REAR_RADIUS, body.height / 4)
     middle, bend, slope = body.centre[1], body.height * 0.27, nose * 0.35

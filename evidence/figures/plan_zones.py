@@ -1,7 +1,8 @@
 """Where each zone of a roof lies on its plan: measured, or by its type.
 
-The front is on the left of the drawing. x runs along the length from the front, y across the width
-from the left side, as the record measures them; the left side is drawn at the top.
+The roof is seen from above, front to the left, so its left side is at the bottom of the drawing.
+The record measures x along the length from the front and y across the width from the left side:
+x grows to the right of the drawing, y grows upward on it.
 """
 
 from collections import defaultdict
@@ -70,14 +71,15 @@ class PlanZone:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The roof's outline on the drawing and the scale, in points a millimetre."""
+    """The roof's outline on the drawing, its width and the scale, in points a millimetre."""
 
     body: Box
     scale: float
+    width_mm: int
 
     @classmethod
     def of(cls, length_mm: int, width_mm: int, x0: float, x1: float, y0: float) -> "Frame":
-        """The outline between x0 and x1, from y0 down.
+        """The outline between x0 and x1, from its right side at y0 down to its left.
 
         Raises:
             RefusedError: the rig has no length or no width.
@@ -89,7 +91,7 @@ class Frame:
                 "Enter the rig again with length_mm and width_mm.",
             )
         scale = (x1 - x0) / length_mm
-        return cls(Box(x0, y0, x1, y0 + width_mm * scale), scale)
+        return cls(Box(x0, y0, x1, y0 + width_mm * scale), scale, width_mm)
 
     @property
     def nose(self) -> float:
@@ -97,9 +99,16 @@ class Frame:
         return min(self.body.height * _NOSE_OF_WIDTH, self.body.width * _NOSE_OF_LENGTH)
 
     def box(self, at: tuple[int, int], size_mm: tuple[int, int]) -> Box:
-        """A measured rectangle at its true place."""
-        x, y = self.body.x0 + at[0] * self.scale, self.body.y0 + at[1] * self.scale
-        return Box(x, y, x + size_mm[0] * self.scale, y + size_mm[1] * self.scale)
+        """A measured rectangle at its true place: `at` is its corner at the lower left."""
+        x, y = self.body.x0 + at[0] * self.scale, self._down_to(at[1])
+        return Box(x, y - size_mm[1] * self.scale, x + size_mm[0] * self.scale, y)
+
+    def _down_to(self, from_left_mm: int) -> float:
+        """The y of a place so far from the left side.
+
+        Measured from the top, so that either side of the roof meets the outline to the last bit.
+        """
+        return self.body.y0 + (self.width_mm - from_left_mm) * self.scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +166,15 @@ def _measured(zone: PlanZone, frame: Frame) -> Placed | None:
     seen = box.grown_to(_LEAST).cut_to(frame.body) if box.meets(frame.body) else None
     if seen is None:
         return None
-    return Placed(zone, Form.FIELD if zone.type == MEMBRANE else Form.BOX, (seen,))
+    return Placed(zone, _measured_form(zone, seen, frame), (seen,))
+
+
+def _measured_form(zone: PlanZone, seen: Box, frame: Frame) -> Form:
+    """Strips, rails and corners that reach the outline are named outside it, measured or not."""
+    if zone.type == MEMBRANE:
+        return Form.FIELD
+    at_the_rim = not frame.body.grown(-_EDGE).holds(seen)
+    return Form.EDGE if zone.type in _STRIPS | _CORNERS | _RAILS and at_the_rim else Form.BOX
 
 
 def _point(zone: PlanZone, frame: Frame) -> Placed | None:
@@ -212,16 +229,16 @@ class _Slots:
         """A square in a corner of the roof."""
         size, edge = self.corner_side, self.edge
         x = edge.x0 if end == "front" else edge.x1 - size
-        y = edge.y0 if side == "left" else edge.y1 - size
+        y = edge.y1 - size if side == "left" else edge.y0
         return Box(x, y, x + size, y + size)
 
     def divided(self, place: tuple[str, ...], parts: int) -> tuple[Box, ...]:
-        """The place cut into equal parts: strips across the roof, everything else along it."""
+        """The place cut into equal parts: strips from the left side, all else from the front."""
         match place:
             case ("corner", end, side):
                 return _cut(self.corner(end, side), parts)
             case ("strip", end):
-                return _cut(self._strip(end), parts, down=True)
+                return _cut(self._strip(end), parts, down=True)[::-1]
             case ("rail", side):
                 return _cut(self._rail(side), parts)
             case _:
@@ -234,14 +251,14 @@ class _Slots:
 
     def _rail(self, side: str) -> Box:
         off = max(self.corner_side, _THICK) + _SPACE
-        y = self.edge.y0 if side == "left" else self.edge.y1 - _THICK
+        y = self.edge.y1 - _THICK if side == "left" else self.edge.y0
         return Box(self.edge.x0 + off, y, self.edge.x1 - off, y + _THICK)
 
     def _cell(self, along: str, across: str) -> Box:
         """A ninth of the field, or a whole row or column where one of the words is missing."""
         field = self.edge.grown(-_THICK - _SPACE)
         x0, x1 = _third(field.x0, field.x1, along, ALONG)
-        y0, y1 = _third(field.y0, field.y1, across, ACROSS)
+        y0, y1 = _third(field.y0, field.y1, across, ACROSS[::-1])
         return Box(x0, y0, x1, y1)
 
 

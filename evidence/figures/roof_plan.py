@@ -26,7 +26,7 @@ from evidence.figures.style import CAP_HEIGHT, MUTED, PAPER, SMALL, text_width
 NOT_LOOKED_AT = "not looked at"
 PLACE_IN_QUESTION = "place in question"
 FIELDS = "fields: front, middle, rear \N{MULTIPLICATION SIGN} left, centre, right"
-_ORIENTATION = "front to the left, left side at the top"
+_ORIENTATION = "front to the left, left side at the bottom, seen from above"
 _BAND = 14.0  # room around the outline for the names of strips, rails and corners
 _BARE = 3.0
 _COLUMN_GAP = 16.0
@@ -68,7 +68,7 @@ class PlanLayout:
 
 
 def draw_roof_plan(plan: RoofPlan, width: float) -> Scene:
-    """Draw the plan `width` points wide, front to the left; its height follows.
+    """Draw the plan `width` points wide, from above, front to the left; its height follows.
 
     Raises:
         RefusedError: the rig has no length or no width.

@@ -4,16 +4,18 @@ What was there before an incident is read from the record as it stood when the i
 entry written, corrected or withdrawn afterwards takes nothing away from that.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
-from evidence.entries import Correction, Deed, Incident, Inspection
+from evidence.entries import Incident, Inspection
 from evidence.times import Basis, Pair, Span, days_apart, local_day
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Dates, Item, bounds, earliest_day
+from evidence.upkeep.stood import AsItStood, as_it_stood
 
 LookAt = tuple[Item, Inspection]
 
@@ -41,13 +43,20 @@ class Window:
     cut_by: frozenset[int] = frozenset()
 
 
-def names(item: Item, incident: Incident) -> bool:
-    """Whether an entry names the incident, itself or in what it says of a finding."""
-    named = set(getattr(item.body, "incidents", None) or ())
-    if isinstance(item.body, Deed):
-        for finding in item.body.findings or ():
-            named.update(finding.attribution or () if finding.attribution != "undetermined" else ())
-    return incident.id in named
+@dataclass(frozen=True, slots=True)
+class ZoneLooks:
+    """The looks at one zone, each in one of four lists, in the order in which they ended.
+
+    `then` are the looks before as the record had them when the window began, by their seq;
+    `changed` are those among them that were corrected or withdrawn since.
+    """
+
+    before: list[Item] = field(default_factory=list)
+    claimed: list[Item] = field(default_factory=list)
+    straddling: list[Item] = field(default_factory=list)
+    after: list[Item] = field(default_factory=list)
+    then: dict[int, LookAt] = field(default_factory=dict)
+    changed: list[LookAt] = field(default_factory=list)
 
 
 class Around:
@@ -56,10 +65,10 @@ class Around:
     def __init__(self, history: History, item: Item, incident: Incident, window: Window) -> None:
         self.history = history
         self.item = item
-        self.incident = incident
         self.window = window.span
         self.cut_by = window.cut_by
-        self._then: dict[str, dict[int, LookAt]] = {}
+        self.naming = history.naming(incident.id)
+        self._zones: dict[str, ZoneLooks] = {}
 
     @cached_property
     def dates(self) -> Dates:
@@ -80,74 +89,83 @@ class Around:
         return self.window.earliest
 
     @cached_property
-    def stood(self) -> History | None:
+    def stood(self) -> AsItStood | None:
         """The record as it stood when the window began."""
-        return None if self.begins is None else self.history.as_it_stood(self.begins, self.item.seq)
+        if self.begins is None:
+            return None
+        return as_it_stood(self.history, self.begins, self.item.seq)
 
-    @cached_property
-    def retold(self) -> bool:
-        """Whether anything was corrected or withdrawn since."""
-        stood = self.stood
-        return stood is not None and any(
-            stood.item(item.seq) is None
-            for item in self.history.items
-            if isinstance(item.body, Correction)
-        )
-
-    def _ended(self, item: Item) -> bool:
-        return self.begins is not None and item.time.latest <= self.begins
+    # Entries in time
 
     def wholly_before(self, item: Item) -> bool:
         """Whether an entry's time had ended when the window began."""
         return self.begins is not None and item.time.latest < self.begins
 
     def is_after(self, item: Item) -> bool:
-        """A look that names the incident, or that began when the window had ended."""
+        """An entry that names the incident, or that began when the window had ended."""
         if self.wholly_before(item):
             return False
         earliest = item.time.earliest
-        return names(item, self.incident) or (
-            earliest is not None and earliest >= self.window.latest
-        )
+        began_behind = earliest is not None and earliest >= self.window.latest
+        return began_behind or item.seq in self.naming
 
     def ended_before(self, item: Item) -> bool:
         """Ended by the window's earliest, or the very look that cut it there."""
-        return not self.is_after(item) and (self._ended(item) or item.seq in self.cut_by)
+        ended = self.begins is not None and item.time.latest <= self.begins
+        return ended or item.seq in self.cut_by
 
-    def looks_then(self, zone_id: str) -> dict[int, LookAt]:
-        """The looks before the window by their seq, as they stood when it began.
+    # Looks at a zone
 
-        The look that cut the window stands if it was logged within 24 h of itself (OUTPUTS § 5).
-        """
-        if zone_id not in self._then:
-            stood = [] if self.stood is None else self.stood.looks_at(zone_id)
-            ended = [look for look in stood if self._ended(look[0])]
-            cutting = [
-                look
-                for look in self.history.looks_at(zone_id)
-                if look[0].seq in self.cut_by and look[0].within_24h and not look[0].changes
-            ]
-            self._then[zone_id] = {look[0].seq: look for look in (*ended, *cutting)}
-        return self._then[zone_id]
+    def looks(self, zone_id: str) -> ZoneLooks:
+        """The looks at a zone, sorted into before, claimed, straddling and after."""
+        if zone_id not in self._zones:
+            self._zones[zone_id] = self._sorted(zone_id)
+        return self._zones[zone_id]
 
-    def is_before(self, item: Item, zone_id: str) -> bool:
-        """Ended by the window's earliest, and was on record then."""
-        return self.ended_before(item) and item.seq in self.looks_then(zone_id)
+    def _sorted(self, zone_id: str) -> ZoneLooks:
+        present = self.history.looks_at(zone_id)
+        then = self._then(zone_id)
+        looks = ZoneLooks(then=then, changed=self._changed(then))
+        ahead = 0 if self.begins is None else bisect_left(present, self.begins, key=_ended)
+        for item, _ in present[:ahead]:
+            (looks.before if item.seq in then else looks.claimed).append(item)
+        for item, _ in present[ahead:]:
+            if self.is_after(item):
+                looks.after.append(item)
+            elif not self.ended_before(item):
+                looks.straddling.append(item)
+            else:
+                (looks.before if item.seq in then else looks.claimed).append(item)
+        return looks
 
-    def changed_since(self, zone_id: str) -> list[LookAt]:
-        """Looks before that were corrected or withdrawn since, as they stood."""
+    def _then(self, zone_id: str) -> dict[int, LookAt]:
+        """The look that cut the window counts if it was logged within 24 h of itself (§ 5)."""
+        then: list[LookAt] = []
+        if self.stood is not None and self.begins is not None:
+            stood = self.stood.looks_at(zone_id)
+            then += stood[: bisect_right(stood, self.begins, key=_ended)]
+        if self.cut_by:
+            for item, body in self.history.looks_at(zone_id):
+                if item.seq in self.cut_by and item.within_24h and not item.changes:
+                    then.append((item, body))
+        return {item.seq: (item, body) for item, body in then}
+
+    def _changed(self, then: dict[int, LookAt]) -> list[LookAt]:
+        if self.stood is None or not self.stood.retold:
+            return []
         changed = []
-        for then, body in self.looks_then(zone_id).values():
-            now = self.history.item(then.seq)
-            if now is None or now.withdrawn_by is not None or now.body != body:
-                changed.append((then, body))
+        for look in then.values():
+            now = self.history.item(look[0].seq)
+            if now is None or now.withdrawn_by is not None or now.body != look[1]:
+                changed.append(look)
         return changed
 
     def before(self, item: Item, zone_id: str, findings: Sequence[FindingFacts]) -> Look:
         """A look before, with the graver of its grades."""
-        then, body = self.looks_then(zone_id)[item.seq]
+        then, body = self.looks(zone_id).then[item.seq]
         grade = max(seen_grade(item, zone_id, findings), stated_grade(body, zone_id))
-        vouched = self.history.vouched_before(max([then.seq, *then.corrected_by]), self.begins)
+        held = max([then.seq, *then.corrected_by])
+        vouched = self.history.vouched_before(held, self.begins)
         support = "witnessed-before" if vouched else "own-clock-before"
         return Look(item.seq, item, grade, days_apart(item.bounds, self.dates), support)
 
@@ -155,6 +173,10 @@ class Around:
         """A look after."""
         grade = seen_grade(item, zone_id, findings)
         return Look(item.seq, item, grade, days_apart(self.dates, item.bounds), None)
+
+
+def _ended(look: LookAt) -> datetime:
+    return look[0].time.latest
 
 
 def stated_grade(body: Inspection, zone_id: str) -> int:

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 
 from evidence.entries import Body, Inspection, Reading, Reseal, Rule, Treatment, Wash
 from evidence.trade import Catalogue
@@ -85,7 +86,9 @@ class Covering:
         self.places = covered_places(history, ruled.rule)
         self._entries: dict[str, list[Item]] = defaultdict(list)
         self._prompt: set[int] = set()
-        found = sorted(history.of(_DOES[ruled.rule.task]), key=lambda row: (row[0].bounds, row[0].seq))
+        found = sorted(
+            history.of(_DOES[ruled.rule.task]), key=lambda row: (row[0].bounds, row[0].seq)
+        )
         for item, _ in found:
             if on_time(history, item, ruled):
                 self._prompt.add(item.seq)
@@ -103,3 +106,12 @@ class Covering:
             for item in self._entries[zone_id]
             if item.seq in self._prompt and (before is None or item.entry.logged <= before)
         ]
+
+    @cached_property
+    def alike(self) -> Sequence[Sequence[PlaceOnRoof]]:
+        """The zones in groups with one window and the same entries: counted once for all."""
+        groups: dict[object, list[PlaceOnRoof]] = defaultdict(list)
+        for place in self.places:
+            seqs = tuple(item.seq for item in self._entries[place.id])
+            groups[place.since, place.until, seqs].append(place)
+        return list(groups.values())

@@ -260,14 +260,11 @@ def _last_without(history: History, zone_id: str, first: Item) -> Seen | None:
     A look that was written down only after the finding had been is a claim, not a look without.
     """
     begins = first.time.latest if first.time.earliest is None else first.time.earliest
-    before = [
-        item
-        for item, _ in history.looks_at(zone_id)
-        if item.time.latest < begins
-        and item.seq < first.seq
-        and item.told_at(*_TELLS_OF_SEEING) <= first.entry.logged
-    ]
-    return Seen(before[-1].seq, before[-1].time) if before else None
+    for item, _ in reversed(history.looks_at(zone_id)):
+        ended = item.time.latest < begins and item.seq < first.seq
+        if ended and item.told_at(*_TELLS_OF_SEEING) <= first.entry.logged:
+            return Seen(item.seq, item.time)
+    return None
 
 
 def zone_grade(history: History, findings: tuple[FindingFacts, ...], zone_id: str) -> int | None:

@@ -151,11 +151,7 @@ def coverings(history: History, catalogue: Catalogue) -> list[Covering]:
 
 def _measured(covering: Covering) -> RuleGaps:
     """One rule as stated and as logged on time."""
-    stated = [
-        row
-        for place in covering.places
-        if (row := _zone_gaps(covering, place)) is not None
-    ]
+    stated = [row for place in covering.places if (row := _zone_gaps(covering, place)) is not None]
     return RuleGaps(
         covering.ruled,
         tuple(stated),
@@ -165,7 +161,7 @@ def _measured(covering: Covering) -> RuleGaps:
 
 
 def over_on_time(covering: Covering, before: datetime | None = None) -> list[Pair]:
-    """For each zone the most days beyond the rule, counted on time.
+    """The most days beyond the rule, counted on time, for each group of zones counted alike.
 
     Args:
         covering: what counts for the rule.
@@ -174,7 +170,7 @@ def over_on_time(covering: Covering, before: datetime | None = None) -> list[Pai
     history = covering.history
     end = history.on if before is None else before.astimezone(history.home).date()
     found = []
-    for place in covering.places:
+    for place, *_ in covering.alike:
         stops = _stops(covering.ruled, place, covering.prompt(place.id, before), end)
         if stops is not None:
             found.append(_over(_longest(stops), covering.ruled.rule))

@@ -7,7 +7,7 @@ about times not after it.
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
 from itertools import accumulate
@@ -17,7 +17,6 @@ from zoneinfo import ZoneInfo
 from evidence.entries import (
     Body,
     Case,
-    Correction,
     End,
     Inspection,
     Ownership,
@@ -287,53 +286,6 @@ class History:
         """Whether the writer's clock agrees with the outsider's answer ahead of the entry."""
         not_before = self.not_before(item.seq)
         return not_before is None or item.entry.logged + GRACE >= not_before
-
-    # The record as it was
-
-    def as_it_stood(self, moment: datetime, before: int) -> "AsItStood":
-        """What had been written by `moment`, with the corrections that had been made by then.
-
-        An entry behind the outsider's answer of a later moment had not been written, whatever its
-        own clock says; nor had one from `before` on.
-        """
-        kept = [
-            item
-            for item in self.items
-            if item.seq < before and item.entry.logged <= moment and self._by_then(item, moment)
-        ]
-        written = frozenset(item.seq for item in kept)
-        retold = any(
-            isinstance(body := item.entry.body, Correction)
-            and item.seq not in written
-            and body.of in written
-            for item in self.items
-        )
-        then = replace(self, items=build_items([item.entry for item in kept])) if retold else self
-        return AsItStood(then, written, retold)
-
-    def _by_then(self, item: Item, moment: datetime) -> bool:
-        not_before = self.not_before(item.seq)
-        return not_before is None or not_before <= moment
-
-
-@dataclass(frozen=True, slots=True)
-class AsItStood:
-    """The record at an earlier moment.
-
-    Attributes:
-        history: the record with the words of that moment; the present one where they have not been
-            changed since, so that it may hold later entries too.
-        written: the entries that stood in it.
-        retold: whether any of them has been corrected or withdrawn since.
-    """
-
-    history: History
-    written: frozenset[int]
-    retold: bool
-
-    def looks_at(self, zone_id: str) -> list[tuple[Item, Inspection]]:
-        """The looks that covered a zone, as `History.looks_at`."""
-        return [look for look in self.history.looks_at(zone_id) if look[0].seq in self.written]
 
 
 def stated_end(body: Stay) -> str | None:

@@ -6,15 +6,15 @@ from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
-from evidence.entries import Cost, Cover, Incident, Notice, Weather
+from evidence.entries import Cost, Cover, Incident, Inspection, Notice, Weather
 from evidence.times import Basis, Pair, Span, days_apart, minutes_apart, parse_when
 from evidence.trade import Catalogue
-from evidence.upkeep.around import Around, Look, Window, names, stated_grade
+from evidence.upkeep.around import Around, Look, Window, stated_grade
+from evidence.upkeep.covering import Covering
 from evidence.upkeep.findings import FindingFacts, measure_findings
-from evidence.upkeep.gaps import PERIODIC, Met, met, most, together, zone_rows
+from evidence.upkeep.gaps import Met, coverings, met, most, over_on_time, together
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
-from evidence.upkeep.ruled import rules_in_time
 from evidence.words import Grade, Known, NoticeType, Occasion
 
 __all__ = [
@@ -87,29 +87,28 @@ def measure_incidents(
     history: History, findings: Sequence[FindingFacts], catalogue: Catalogue
 ) -> tuple[IncidentFacts, ...]:
     """Every incident of the record that was not withdrawn."""
+    counted = coverings(history, catalogue)
     return tuple(
-        _Incident(history, findings, catalogue, item, incident).facts()
+        _Incident(history, findings, catalogue, counted, item, incident).facts()
         for item, incident in history.of(Incident)
     )
 
 
+@dataclass(frozen=True)  # without slots: what is asked for often is worked out once
 class _Incident:
     """One incident while it is being measured."""
 
-    def __init__(
-        self,
-        history: History,
-        findings: Sequence[FindingFacts],
-        catalogue: Catalogue,
-        item: Item,
-        incident: Incident,
-    ) -> None:
-        self.history = history
-        self.findings = findings
-        self.catalogue = catalogue
-        self.item = item
-        self.incident = incident
-        self.around = Around(history, item, incident, self._window())
+    history: History
+    findings: Sequence[FindingFacts]
+    catalogue: Catalogue
+    coverings: Sequence[Covering]
+    item: Item
+    incident: Incident
+
+    @cached_property
+    def around(self) -> Around:
+        """The looks around the window."""
+        return Around(self.history, self.item, self.incident, self._window())
 
     def _window(self) -> Window:
         """The stated window; for `found-later` cut by the onsets of what was found.
@@ -125,7 +124,9 @@ class _Incident:
         around = Around(self.history, self.item, self.incident, Window(stated))
         found = {name for zone in self.incident.zones for name in self._found(around, zone)}
         cutting = [
-            finding for finding in self.findings if finding.id in found or self._named(finding)
+            finding
+            for finding in self.findings
+            if finding.id in found or self._named(around, finding)
         ]
         cut = stated
         for finding in cutting:
@@ -164,24 +165,21 @@ class _Incident:
     # One zone
 
     def _zone(self, zone_id: str) -> ZoneUnderIncident:
-        around = self.around
-        looks = self.history.looks_at(zone_id)
-        before = [item for item, _ in looks if around.is_before(item, zone_id)]
-        after = [item for item, _ in looks if around.is_after(item)]
-        ended = [item for item, _ in looks if around.ended_before(item)]
-        last = None if not before else around.before(before[-1], zone_id, self.findings)
+        around, looks = self.around, self.around.looks(zone_id)
+        last = around.before(looks.before[-1], zone_id, self.findings) if looks.before else None
+        first = around.after(looks.after[0], zone_id, self.findings) if looks.after else None
         found = self._found(around, zone_id)
         return ZoneUnderIncident(
             zone=zone_id,
             before_state=self._before_state(zone_id, last),
-            after_state="finding" if found else "none" if after else "not-looked-at",
+            after_state="finding" if found else "not-looked-at" if first is None else "none",
             before=last,
-            after=None if not after else around.after(after[0], zone_id, self.findings),
+            after=first,
             open_before=tuple(dict.fromkeys(f for zone, f, _ in self._open if zone == zone_id)),
             found=tuple(found),
-            claimed_before=tuple(item.seq for item in ended if item not in before),
-            straddling=tuple(i.seq for i, _ in looks if i not in after and i not in ended),
-            changed_since=tuple(item.seq for item, _ in around.changed_since(zone_id)),
+            claimed_before=tuple(item.seq for item in looks.claimed),
+            straddling=tuple(item.seq for item in looks.straddling),
+            changed_since=tuple(item.seq for item, _ in looks.changed),
         )
 
     @cached_property
@@ -195,8 +193,8 @@ class _Incident:
         if begins is None or stood is None:
             return []
         known = list(self.findings)
-        if self.around.retold:
-            known += measure_findings(stood, self.catalogue)
+        if stood.retold:
+            known += measure_findings(stood.history, self.catalogue)
         return [(f.zone, f.id, f.grade_at(begins)) for f in known if f.open_at(begins)]
 
     def _before_state(self, zone_id: str, last: Look | None) -> str:
@@ -206,14 +204,14 @@ class _Incident:
         graves = [last.grade, *(grade for zone, _, grade in self._open if zone == zone_id)]
         graves += [
             stated_grade(body, zone_id)
-            for then, body in self.around.changed_since(zone_id)
+            for then, body in self.around.looks(zone_id).changed
             if _ended(then) >= _ended(last)
         ]
         return "open" if max(graves) >= Grade.MAINTAIN else "sound"
 
     def _found(self, around: Around, zone_id: str) -> list[str]:
         """What was first seen at the first look after the window, or earlier in its name."""
-        after = [item for item, _ in self.history.looks_at(zone_id) if around.is_after(item)]
+        after = around.looks(zone_id).after
         return [
             finding.id
             for finding in self.findings
@@ -225,29 +223,27 @@ class _Incident:
     def _seen_with(self, around: Around, finding: FindingFacts, first: Item | None) -> bool:
         opener = finding.sightings[0].item
         if first is None:
-            return self._named(finding)
+            return self._named(around, finding)
         if opener.time.latest > first.time.latest:
             return False
-        return opener.seq == first.seq or self._named(finding) or around.is_after(opener)
+        return opener.seq == first.seq or self._named(around, finding) or around.is_after(opener)
 
-    def _named(self, finding: FindingFacts) -> bool:
+    def _named(self, around: Around, finding: FindingFacts) -> bool:
         """Whether the finding names the incident, or what opened it in one of its zones does."""
         if self.incident.id in finding.attribution:
             return True
-        opener = self.history.item(finding.opened)
-        in_zones = finding.zone in self.incident.zones
-        return in_zones and opener is not None and names(opener, self.incident)
+        return finding.zone in self.incident.zones and finding.opened in around.naming
 
     # The whole incident
 
     def _first(self, items: Iterable[Item]) -> Item | None:
-        """The first entry that can be an answer to the incident: none that ended before it."""
-        able = [item for item in items if not self.around.wholly_before(item)]
+        """The first entry that names the incident and did not end before it."""
+        around = self.around
+        able = [i for i in items if i.seq in around.naming and not around.wholly_before(i)]
         return min(able, key=lambda item: (item.time.latest, item.seq), default=None)
 
     def _covered(self) -> Counted | None:
-        covers = (item for item, _ in self.history.of(Cover) if names(item, self.incident))
-        first = self._first(covers)
+        first = self._first(item for item, _ in self.history.of(Cover))
         if first is None:
             return None
         return Counted(first.seq, minutes_apart(self.around.counted, first.time))
@@ -256,9 +252,7 @@ class _Incident:
         first = self._first(
             item
             for item, body in self.history.of(Notice)
-            if body.direction == "sent"
-            and body.type is NoticeType.LOSS
-            and names(item, self.incident)
+            if body.direction == "sent" and body.type is NoticeType.LOSS
         )
         return (
             None
@@ -268,29 +262,30 @@ class _Incident:
 
     def _last_routine_look(self) -> Counted | None:
         looks = [
-            self.around.before(item, zone_id, self.findings)
+            item
             for zone_id in self.incident.zones
-            for item, body in self.history.looks_at(zone_id)
-            if body.occasion is Occasion.ROUTINE and self.around.is_before(item, zone_id)
+            for item in self.around.looks(zone_id).before
+            if isinstance(item.body, Inspection) and item.body.occasion is Occasion.ROUTINE
         ]
         last = max(looks, key=_ended, default=None)
-        return None if last is None else Counted(last.seq, last.days)
+        return (
+            None if last is None else Counted(last.seq, days_apart(last.bounds, self.around.dates))
+        )
 
     def _rules(self) -> tuple[RuleUnder, ...]:
         """Each rule on time and up to the window; those it took the place of are counted in."""
         begins = self.around.begins or self.around.window.latest
-        rows: dict[str, list[Pair]] = {}
+        overs: dict[str, list[Pair]] = {}
         kept: dict[str, list[Met]] = {}
-        for ruled in rules_in_time(self.history):
-            if not ruled.rule.required or ruled.rule.task not in PERIODIC:
-                continue
-            measured = zone_rows(self.history, ruled, self.catalogue, on_time=True, before=begins)
-            rows.setdefault(ruled.rule.id, []).extend(row.over for row in measured)
-            kept.setdefault(ruled.rule.id, [])
-            if measured:
-                kept[ruled.rule.id].append(met(measured))
+        for covering in self.coverings:
+            rule = covering.ruled.rule
+            if rule.required:
+                measured = over_on_time(covering, begins)
+                overs.setdefault(rule.id, []).extend(measured)
+                kept.setdefault(rule.id, []).extend([met(measured)] if measured else [])
         return tuple(
-            RuleUnder(name, together(kept[name]) or Met.UNCLEAR, most(rows[name])) for name in rows
+            RuleUnder(name, together(kept[name]) or Met.UNCLEAR, most(overs[name]))
+            for name in overs
         )
 
     def _later(
@@ -318,7 +313,7 @@ def _ended(look: Item | Look) -> tuple[datetime, int]:
 def _costs(history: History, incident: Incident) -> tuple[tuple[str, str], ...]:
     totals: dict[str, Decimal] = {}
     for item, body in history.of(Cost):
-        if names(item, incident):
+        if incident.id in item.incidents:
             totals[body.currency] = totals.get(body.currency, Decimal(0)) + Decimal(body.amount)
     return tuple((currency, format(total, "f")) for currency, total in sorted(totals.items()))
 

@@ -51,7 +51,7 @@ def notice(when: str = "2025-06-09", logged: str = "2025-06-09T15:00:00Z") -> To
 def before(when: str = "2025-05-30", grades: dict[str, int] | None = None, **more: Any) -> Told:
     """A look before, with a close picture of the field."""
     shown = photo(f"{when[:10].replace('-', ':')} 12:10:31", offset="-05:00", zone="field-mr",
-                  role="close")  # fmt: skip
+                  role="close", name="before.jpg")  # fmt: skip
     return look(when, grades or FIELD, **({"files": [shown]} | more))
 
 

@@ -159,6 +159,11 @@ def test_a_free_text_is_cut_to_one_line():
     assert cut.endswith("word\N{HORIZONTAL ELLIPSIS}")
 
 
+def test_a_name_has_the_room_of_a_name():
+    assert say.name("Field, middle right") == "Field, middle right"
+    assert len(say.name("x" * 200)) == 80
+
+
 def test_a_wide_character_takes_the_room_of_two():
     assert say.clipped("屋根の天窓", 10) == "屋根の天窓"
     assert say.clipped("屋根の天窓です", 10) == "屋根の天\N{HORIZONTAL ELLIPSIS}"

@@ -34,9 +34,11 @@ def full_story() -> list[Told]:
              "2025-05-21T20:00:00Z"),
         before(grades=FIELD | {"skylight": 0, "vent": 3}, witness=True),
         incident(zones=["field-mr", "skylight"]),
-        after(files=[photo("2025:06:08 17:45:00", offset="-05:00", zone="field-mr", role="close"),
-                     photo("2025:06:08 17:46:00", offset="-05:00", zone="field-mr", role="wide"),
-                     photo("2016:02:03 10:00:00", incidents=["i1"])]),
+        after(files=[photo("2025:06:08 17:45:00", offset="-05:00", zone="field-mr", role="close",
+                           name="close.jpg"),
+                     photo("2025:06:08 17:46:00", offset="-05:00", zone="field-mr", role="wide",
+                           name="wide.jpg"),
+                     photo("2016:02:03 10:00:00", incidents=["i1"], name="undated.jpg")]),
         cover(logged="2025-06-08T23:40:00Z"),
         notice(),
         tell("deferral", {"when": "2025-09-20", "task": "inspection", "why": "ill"},
@@ -57,7 +59,7 @@ def full(paper: str = "letter"):
 def cited_on(text: str) -> set[int]:
     """The entry numbers behind every "entry" and "entries" of a text."""
     found: set[int] = set()
-    for numbers in re.findall(r"entr(?:y|ies) (\d+(?:, \d+(?![\d:]))*)", text):
+    for numbers in re.findall(r"entr(?:y|ies) (\d+(?:, \d+)*)", text):
         found.update(int(number) for number in numbers.split(", "))
     return found
 
@@ -121,7 +123,7 @@ def test_a_duty_stands_with_its_event_and_how_it_was_met():
     ctx = full()
     text = " ".join(texts(printed(ctx)))
     assert "What had to follow an event" in text
-    assert re.search(r"after-trip entry 10 4 May 2025 11 May 2025 26 days looked at entry 11 no", text)
+    assert re.search("after-trip entry 11 4 May 2025 11 May 2025 26 days looked at entry 12 no", text)
 
 
 def test_what_was_seen_later_is_linked_with_its_days():
@@ -231,11 +233,6 @@ def test_a_crowded_roof_under_long_names_is_laid_out(kind, tmp_path):
     shown = sheet(standing, facts, "a4", previews(ctx, tmp_path))
     pages = texts(printed(shown))
     assert len(pages) > 15
-    assert all(page for page in pages)
-
-
-@pytest.mark.parametrize("kind", ["many words", "Greek", "Cyrillic"])
-def test_the_statements_of_a_crowded_first_page_still_stand_on_the_first_two(kind):
-    ctx = sheet(*crowded(*NAMES[kind]))
-    pages = squeezed("".join(texts(printed(ctx))[:2]))
-    assert [said for said in ctx.page_one.sentences() if squeezed(said) not in pages] == []
+    if kind != "Chinese and Japanese":  # no face has them: they are drawn as question marks
+        opening = squeezed("".join(pages[:2]))
+        assert [said for said in ctx.page_one.sentences() if squeezed(said) not in opening] == []

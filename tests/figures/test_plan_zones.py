@@ -35,7 +35,7 @@ def test_a_measured_zone_stands_at_its_true_place_in_its_true_size(at, size):
     box = vent.box
     assert vent.form is Form.BOX
     assert (box.x0 - 14.0) / 0.05 == pytest.approx(at[0], abs=1e-6)
-    assert (box.y0 - 10.0) / 0.05 == pytest.approx(at[1], abs=1e-6)
+    assert (130.0 - box.y1) / 0.05 == pytest.approx(at[1], abs=1e-6)
     assert (box.width / 0.05, box.height / 0.05) == (
         pytest.approx(size[0], abs=1e-6),
         pytest.approx(size[1], abs=1e-6),
@@ -67,7 +67,8 @@ def test_every_zone_lies_inside_the_outline_or_is_named_as_missing(zones):
 
 def test_a_zone_that_passes_the_outline_is_cut_at_it():
     (slide,) = one(PlanZone("slide", "slide-out", "Z22", (6000, 2000), (1000, 900)))
-    assert slide.box.y1 == FRAME.body.y1
+    assert slide.box.y0 == FRAME.body.y0
+    assert slide.box.height == pytest.approx(400 * 0.05)
     assert slide.box.width == pytest.approx(50.0)
 
 
@@ -80,6 +81,24 @@ def test_a_place_without_a_size_is_a_point_on_it():
     (cable,) = one(PlanZone("cable", "cable entry", "Z18", (3700, 1200)))
     assert cable.form is Form.POINT
     assert cable.box.centre == (pytest.approx(14 + 185), pytest.approx(10 + 60))
+
+
+def test_a_place_near_the_left_side_is_a_point_near_the_bottom():
+    (cable,) = one(PlanZone("cable", "cable entry", "Z18", (3700, 400)))
+    assert cable.box.centre == (pytest.approx(14 + 185), pytest.approx(130 - 20))
+
+
+@given(st.integers(1500, 2600), st.integers(2500, 13_000), st.floats(240.0, 560.0))
+def test_a_place_on_either_side_is_on_the_roof_and_one_beyond_it_is_not(width, length, x1):
+    frame = Frame.of(length, width, 3.0, x1, 14.0)
+    zones = [
+        PlanZone("left", "screw", "Z18", (1000, 0)),
+        PlanZone("right", "screw", "Z18", (1000, width)),
+        PlanZone("beyond", "screw", "Z18", (1000, width + 1)),
+    ]
+    placed, missing = place_zones(zones, frame)
+    assert [zone.zone.id for zone in placed] == ["left", "right"]
+    assert [zone.id for zone in missing] == ["beyond"]
 
 
 def test_a_ceiling_has_no_place_on_the_roof():
@@ -96,7 +115,7 @@ def test_strips_and_rails_lie_along_their_edges_without_measures():
     )
     middle = FRAME.body.centre
     assert front.box.x1 < middle[0] < rear.box.x0
-    assert left.box.y1 < middle[1] < right.box.y0
+    assert right.box.y1 < middle[1] < left.box.y0
     assert all(zone.form is Form.EDGE for zone in (front, rear, left, right))
     assert not any(
         a.box.meets(b.box)
@@ -106,11 +125,19 @@ def test_strips_and_rails_lie_along_their_edges_without_measures():
     )
 
 
+def test_a_measured_rail_is_an_edge_where_it_reaches_the_outline():
+    rail, patch = one(
+        PlanZone("a", "gutter rail", "Z05", (300, 0), (6800, 90)),
+        PlanZone("b", "spare rail", "Z05", (2000, 1000), (2000, 90)),
+    )
+    assert (rail.form, patch.form) == (Form.EDGE, Form.BOX)
+
+
 def test_the_name_says_the_side_of_a_rail_before_its_type_does():
     insert, rail = one(
         PlanZone("a", "right rail insert", "Z05"), PlanZone("b", "left rail insert", "Z06")
     )
-    assert insert.box.y0 > FRAME.body.centre[1] > rail.box.y0
+    assert insert.box.y1 < FRAME.body.centre[1] < rail.box.y0
 
 
 def test_two_zones_of_one_rail_divide_it():
@@ -121,15 +148,25 @@ def test_two_zones_of_one_rail_divide_it():
     assert front.box.width == pytest.approx(rear.box.width)
 
 
+def test_two_zones_of_one_strip_divide_it_from_the_left_side():
+    left, right = one(
+        PlanZone("a", "front strip, first half", "Z01"),
+        PlanZone("b", "front strip, second half", "Z01"),
+    )
+    assert left.box.y0 == pytest.approx(right.box.y1)
+    assert left.box.height == pytest.approx(right.box.height)
+
+
 def test_corners_stand_where_their_names_say():
     left, right, both = one(
         PlanZone("a", "front corner left", "Z02"),
         PlanZone("b", "front corner right", "Z02"),
         PlanZone("c", "rear corners", "Z04"),
     )
-    assert left.box.y0 < right.box.y0
+    assert right.box.y1 < FRAME.body.centre[1] < left.box.y0
     assert left.box.x0 == right.box.x0
     assert len(both.boxes) == 2
+    assert both.boxes[0].y0 == left.box.y0
     assert both.boxes[0].x0 > FRAME.body.centre[0]
 
 
@@ -143,11 +180,11 @@ def test_corners_whose_side_nobody_says_are_not_guessed():
 @pytest.mark.parametrize(
     ("label", "id_", "column", "row"),
     [
-        ("field front left", "x", 0, 0),
-        ("field, middle right", "x", 1, 2),
+        ("field front left", "x", 0, 2),
+        ("field, middle right", "x", 1, 0),
         ("rear center membrane", "x", 2, 1),
         ("field rear middle", "x", 2, 1),
-        ("Dachhaut", "field-mr", 1, 2),
+        ("Dachhaut", "field-mr", 1, 0),
         ("Dachhaut", "fc", 0, 1),
     ],
 )
@@ -173,10 +210,20 @@ def test_a_field_without_a_direction_is_the_whole_membrane():
     assert field.box == field_of(FRAME)
 
 
-def test_left_is_at_the_top_and_the_front_on_the_left():
+def test_the_roof_is_seen_from_above_front_to_the_left_and_left_side_at_the_bottom():
     front_left, rear_right = one(
         PlanZone("a", "vent", "Z12", (100, 100), (200, 200)),
         PlanZone("b", "vent", "Z12", (7000, 2100), (200, 200)),
     )
-    assert front_left.box.x0 < rear_right.box.x0
-    assert front_left.box.y0 < rear_right.box.y0
+    assert front_left.box.x1 < FRAME.body.centre[0] < rear_right.box.x0
+    assert rear_right.box.y1 < FRAME.body.centre[1] < front_left.box.y0
+
+
+def test_a_place_by_type_and_a_measured_one_lie_on_the_same_side():
+    measured = PlanZone("m", "vent", "Z12", (3600, 100), (200, 200))
+    by_type = [
+        PlanZone("rail", "gutter rail", "Z05"),
+        PlanZone("c", "front corner left", "Z02"),
+        PlanZone("f", "field middle left", "Z08"),
+    ]
+    assert all(zone.box.y0 > FRAME.body.centre[1] for zone in one(measured, *by_type))

@@ -13,7 +13,7 @@ from evidence.figures.roof_plan import FIELDS, lay_out
 from evidence.figures.scene import Circle, Hatch, Line, Path, Rect
 from evidence.figures.style import COPPER, PAPER
 
-from .samples import beyond_the_edge, forty_zones, kestrel, nine_fields, overlaps, words_of
+from .samples import beyond_the_edge, edges, forty_zones, kestrel, nine_fields, overlaps, words_of
 
 
 def said(plan, width=534):
@@ -125,7 +125,7 @@ def test_a_measured_box_is_drawn_to_scale():
     scale = frame.body.width / 7400
     assert any(
         item.x == pytest.approx(frame.body.x0 + 2900 * scale)
-        and item.y == pytest.approx(frame.body.y0 + 830 * scale)
+        and item.y + item.height == pytest.approx(frame.body.y1 - 830 * scale)
         and item.width == pytest.approx(900 * scale)
         and item.height == pytest.approx(550 * scale)
         for item in drawn
@@ -261,10 +261,38 @@ def test_a_point_is_a_ring_at_its_place():
 
 def test_the_words_for_those_who_cannot_see_it_name_the_grades_and_the_place_in_question():
     alt = draw_roof_plan(kestrel(), 347).alt
-    assert "7.4 by 2.4 m, front to the left, left side at the top" in alt
+    assert "7.4 by 2.4 m, front to the left, left side at the bottom, seen from above" in alt
     assert "Place in question: field patch, tear 210 mm." in alt
     assert "3 open: rear strip." in alt
     assert "Not looked at: plumbing." in alt
+
+
+@pytest.mark.parametrize("width", [240, 347, 534])
+def test_the_key_says_in_full_which_way_the_roof_lies(width):
+    assert "front to the left, left side at the bottom, seen from above" in said(kestrel(), width)
+
+
+def measured_edges():
+    places = {
+        "Z01": ((0, 310), (150, 1780)),
+        "Z03": ((7250, 310), (150, 1780)),
+        "Z05": ((310, 0), (6780, 90)),
+        "Z06": ((310, 2310), (6780, 90)),
+    }
+    return [
+        replace(zone, at=places[zone.type][0], size_mm=places[zone.type][1]) for zone in edges()
+    ]
+
+
+@pytest.mark.parametrize("around", [edges(), measured_edges()], ids=["by type", "measured"])
+def test_the_names_of_rails_and_strips_stand_outside_the_outline_on_their_own_side(around):
+    layout = lay_out(RoofPlan(7400, 2400, (*around, *nine_fields())), 534)
+    at = {label.name: label.spot.box for label in layout.labels.shown}
+    body = layout.frame.body
+    assert at["right rail"].y1 <= body.y0
+    assert at["left rail"].y0 >= body.y1
+    assert at["front strip"].x1 <= body.x0
+    assert at["rear strip"].x0 >= body.x1
 
 
 def test_a_rig_without_measures_is_refused():

@@ -215,36 +215,3 @@ def test_an_answer_that_nobody_trusts_bounds_nothing(trust: dict[int, Trust]):
     cut = read_history(entries, on=date(2025, 4, 1), trust=trust)
     assert cut.not_after(6) is None
     assert len(cut.vouched) == len(trust)
-
-
-# As it stood
-
-
-def test_the_record_as_it_stood_has_the_words_of_the_time():
-    change = tell(
-        "correction",
-        {"of": 6, "set": {"zones": [{"zone": "skylight", "grade": 0}]}, "why": "mistyped"},
-        "2025-06-01T12:00:00Z",
-    )
-    told = [look("2025-03-01", {"skylight": 3}), change, look("2025-06-02")]
-    now = history(told, "2025-07-01")
-    then = now.as_it_stood(parse_utc("2025-05-01T00:00:00Z"), before=99)
-    (item, body), *more = then.of(Inspection)
-    assert (item.seq, body.zones[0].grade, more) == (6, 3, [])
-    assert [body.zones[0].grade for _, body in now.of(Inspection)] == [0, 0]
-
-
-def test_what_stands_behind_an_outsiders_later_answer_had_not_been_written():
-    """The clock was set back to 1 March behind an answer of 10 June: no look of 1 March."""
-    reset = {"was": "2025-06-10T12:01:00Z", "is": "2025-03-01T12:00:00Z", "why": "travel"}
-    told = [
-        look("2025-06-10", logged="2025-06-10T12:00:00Z", witness=True),
-        tell("clock", reset, "2025-03-01T12:00:00Z"),
-        look("2025-03-01", logged="2025-03-01T13:00:00Z"),
-    ]
-    cut = history(told, "2025-07-01")
-    backdated = cut.item(9)
-    assert backdated is not None
-    assert not cut.in_bracket(backdated)
-    then = cut.as_it_stood(parse_utc("2025-06-01T00:00:00Z"), before=99)
-    assert [*then.of(Inspection)] == []

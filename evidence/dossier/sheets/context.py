@@ -74,7 +74,7 @@ class Sheet:
 
     def label(self, zone_id: str) -> str:
         """A zone's name."""
-        return say.clipped(self.history.place(zone_id).zone.label)
+        return say.name(self.history.place(zone_id).zone.label)
 
     def word(self, grade: int) -> str:
         """A grade's word."""

@@ -1,0 +1,231 @@
+"""Real pictures by real cameras, through the command line; what they hold is known from exiftool.
+
+The pictures and MANIFEST.tsv (licences, sums, exiftool 12.57's reading) lie outside the project.
+"""
+
+import csv
+import json
+from collections.abc import Callable, Iterator
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from evidence.case import Record
+from evidence.cli import _run
+from evidence.shapes import FileRef
+from tests.making import RIG
+
+PHOTOS = 34
+"""Files in the manifest."""
+
+START = {
+    "title": "Wren",
+    "party": {"id": "owner", "name": "A. Holder", "role": "owner"},
+    "rig": {**RIG, "name": "Wren", "built": "1995-01-01"},
+    "rules": [
+        {
+            "id": "look-90", "task": "inspection", "days": 90, "basis": "owners-own",
+            "authority": "the owner's own", "applies_from": "2019-01-01", "required": True,
+        }
+    ],
+}  # fmt: skip
+
+
+def program(*words: object) -> tuple[int, str, str]:
+    """Exit code, output and errors of one command."""
+    out, err = StringIO(), StringIO()
+    with redirect_stdout(out), redirect_stderr(err):
+        code = _run([str(word) for word in words])
+    return code, out.getvalue(), err.getvalue()
+
+
+def answered(*words: object) -> Any:
+    """The document of a command that must succeed."""
+    code, out, err = program(*words, "--json")
+    assert (code, err) == (0, "")
+    return json.loads(out)
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[str], Path]]:
+    """Starts cases under a passphrase, their keys in a folder of their own."""
+    folder = tmp_path_factory.mktemp("desk")
+    (folder / "start.json").write_text(json.dumps(START))
+
+    def started(name: str) -> Path:
+        told = answered("start", folder / name, "--from", folder / "start.json")
+        assert told["entries"] == 6
+        return folder / name
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("ROOF_EVIDENCE_KEYS", str(folder / "keys"))
+        patch.setenv("ROOF_EVIDENCE_PASSPHRASE", "correct horse battery staple")
+        yield started
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """A case into which all the photos were taken, and what the program said of it."""
+
+    case: Path
+    said: dict[str, Any]
+    files: dict[str, FileRef]
+
+
+@pytest.fixture(scope="module")
+def taken(desk: Callable[[str], Path], shared_photos: Path) -> TakenIn:
+    case = desk("taken")
+    said = answered("intake", case, shared_photos / "open")
+    refs = {ref.sha256: ref for ref in Record.open(case).entries[-1].files}
+    return TakenIn(case, said, refs)
+
+
+@pytest.fixture(scope="module")
+def manifest(shared_photos: Path) -> list[dict[str, str]]:
+    with (shared_photos / "MANIFEST.tsv").open(encoding="utf-8") as file:
+        return list(csv.DictReader(file, delimiter="\t"))
+
+
+def test_every_photo_is_sealed_under_the_sum_that_the_manifest_gives(taken, manifest):
+    assert len(manifest) == PHOTOS
+    assert set(taken.said["sealed"]) == {row["sha256"] for row in manifest}
+    assert {digest: ref.bytes for digest, ref in taken.files.items()} == {
+        row["sha256"]: int(row["bytes"]) for row in manifest
+    }
+    assert taken.said["already_held"] == []
+
+
+def test_dates_and_offsets_are_those_that_exiftool_reads(taken, manifest):
+    for row in manifest:
+        camera = taken.files[row["sha256"]].camera
+        for tag in ("DateTimeOriginal", "OffsetTimeOriginal"):
+            found = None if camera is None else getattr(camera, tag)
+            assert (found or "") == row[tag], (row["file"], tag)
+    assert sum(bool(row["DateTimeOriginal"]) for row in manifest) > 25
+    assert sum(bool(row["OffsetTimeOriginal"]) for row in manifest) >= 4
+
+
+def test_positions_are_those_that_exiftool_reads(taken, manifest):
+    placed = [row for row in manifest if row["GPSPosition"]]
+    assert len(placed) > 8
+    for row in manifest:
+        camera = taken.files[row["sha256"]].camera
+        found = [] if camera is None else [camera.GPSLatitude, camera.GPSLongitude]
+        mine = [float(degrees) for degrees in found if isinstance(degrees, str)]
+        theirs = [float(degrees) for degrees in row["GPSPosition"].split()]
+        assert mine == pytest.approx(theirs, abs=1e-6), row["file"]
+
+
+def test_every_file_belongs_to_one_visit(taken):
+    held = [digest for visit in taken.said["visits"] for digest in visit["files"]]
+
+    assert sorted(held) == sorted(taken.said["sealed"])
+    assert taken.said["seq"] == 6
+
+
+def test_every_file_here_can_be_read(taken):
+    assert [row for row in taken.said["unreadable"] if "tags" in row["why"]] == []
+
+
+def test_a_second_intake_of_the_same_folder_adds_nothing(taken, shared_photos):
+    before = Record.open(taken.case).contents
+    again = answered("intake", taken.case, shared_photos / "open")
+
+    assert again["sealed"] == []
+    assert again["seq"] is None
+    assert set(again["already_held"]) == set(taken.files)
+    assert Record.open(taken.case).contents == before
+
+
+def test_the_case_checks(taken):
+    assert answered("check", taken.case)["result"] == "unchanged"
+
+
+BREAKS: dict[str, Callable[[bytes], bytes]] = {
+    "half.jpg": lambda data: data[: len(data) // 2],
+    "header.jpg": lambda data: data[:200],
+    "one-byte.jpg": lambda data: data[:1],
+    "empty.jpg": lambda _: b"",
+    "torn.jpg": lambda data: data[:400] + b"\xff" * 600 + data[1000:],
+    "pdf.jpg": lambda _: b"%PDF-1.7\n%%EOF\n",
+}
+PICTURES = ("half.jpg", "header.jpg", "torn.jpg")
+"""Those that begin as a JPEG does, and do not end as one."""
+
+
+def test_broken_files_are_sealed_and_said_to_be_unreadable(desk, shared_photos, tmp_path):
+    whole = (shared_photos / "open" / "test-assets__tanners_ridge.jpg").read_bytes()
+    for name, broken in BREAKS.items():
+        (tmp_path / name).write_bytes(broken(whole))
+    heic = (shared_photos / "open" / "test-assets__IMG_2682.heic").read_bytes()
+    (tmp_path / "half.heic").write_bytes(heic[: len(heic) // 2])
+    case = desk("broken")
+    said = answered("intake", case, tmp_path)
+
+    assert len(said["sealed"]) == len(BREAKS) + 1
+    assert {row["name"] for row in said["unreadable"]} >= {*PICTURES, "half.heic"}
+    assert all(row["why"] for row in said["unreadable"])
+    assert answered("check", case)["result"] == "unchanged"
+
+
+def test_a_case_made_by_hand_from_real_photos_reaches_a_dossier(desk, shared_photos, tmp_path):
+    case, photos, out = desk("by-hand"), shared_photos / "open", tmp_path / "claim.pdf"
+    rule = {
+        "id": "look-30", "task": "inspection", "days": 30, "basis": "owners-own",
+        "authority": "the owner's own", "applies_from": "2023-09-01", "required": True,
+    }  # fmt: skip
+    (tmp_path / "rule.json").write_text(json.dumps(rule))
+    before = (
+        "when=2023-09-25", "means=on-roof", "occasion=routine", "zones=field-mr:0,vent-1:1",
+        "--photo", f"{photos / 'test-assets__tanners_ridge.jpg'},zone=field-mr,role=close",
+        "--photo", f"{photos / 'pillow_heif__pug.heic'},zone=vent-1,role=wide,via=messenger",
+    )  # fmt: skip
+    incident = (
+        "id=branch-1", "stated_cause=branch", "when=2025-06-01T15:30", "known=seen",
+        "zones=field-mr",
+    )  # fmt: skip
+    after = {
+        "when": "2025-06-01", "means": "ladder", "occasion": "after-event",
+        "zones": [{"zone": "field-mr", "grade": 4}], "incidents": ["branch-1"],
+        "findings": [{"id": "tear", "zone": "field-mr", "type": "D12", "grade": 4}],
+    }  # fmt: skip
+    picture = {"path": str(photos / "test-assets__empty_gps.jpg"), "zone": "field-mr",
+               "finding": "tear", "role": "close"}  # fmt: skip
+    (tmp_path / "after.json").write_text(json.dumps({"body": after, "files": [picture]}))
+
+    seqs = [
+        answered("enter", case, "rule", "--from", tmp_path / "rule.json")["seq"],
+        answered("enter", case, "inspection", *before)["seq"],
+        answered("enter", case, "incident", *incident)["seq"],
+        answered("enter", case, "inspection", "--from", tmp_path / "after.json")["seq"],
+    ]
+    made = answered("dossier", case, "--form", "claim", "--incident", "branch-1", "--out", out)
+
+    assert seqs == [6, 7, 8, 9]
+    assert made["seq"] == 10
+    report = answered("check", out)
+    assert report["result"] == "unchanged"
+    assert report["sample"] is False
+    assert report["anchored_to"] is None
+    assert report["dossier"]["figures_match"] == "yes"
+    assert report["originals"]["present"] >= 3
+    assert answered("check", case)["result"] == "unchanged"
+    assert (case / "issued").is_dir()
+    (entry,) = [e for e in Record.open(case).entries if e.kind == "issued"]
+    assert entry.raw["incident"] == "branch-1"
+
+
+def test_people_are_told_what_happened_in_sentences(desk, shared_photos):
+    case = desk("told")
+    code, out, err = program("intake", case, shared_photos / "open" / "exif-samples__jolla.jpg")
+
+    assert (code, err) == (0, "")
+    assert "1 files are sealed as entry 7." in out or "1 file is sealed as entry 7." in out
+    code, out, _ = program("check", case)
+    assert code == 0
+    assert "Nobody but the owner vouches for any date here." in out
+    assert "sample" not in out.lower()
