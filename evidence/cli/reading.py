@@ -163,7 +163,14 @@ def schema(kind: str | None) -> None:
 
 @click.command
 @common.case_argument
-@click.option("--to", "folder", type=click.Path(path_type=Path), required=True, metavar="DIR")
+@click.option(
+    "--to",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    required=True,
+    metavar="DIR",
+    help="The folder for the tables; made where there is none.",
+)
 @common.json_option
 def export(case: Path, folder: Path, as_json: bool) -> None:
     """The record as CSV and JSON Lines, for any other program.

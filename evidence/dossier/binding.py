@@ -51,7 +51,7 @@ class Running:
     code_lines: tuple[str, ...]
 
 
-BAND = 58.0
+BAND = 53.0
 BOX_SIZE = (212.0, 46.0)
 
 

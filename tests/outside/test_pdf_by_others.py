@@ -23,8 +23,7 @@ from pyhanko_certvalidator import ValidationContext
 from evidence.case import Record
 from evidence.dossier.attachments import extract
 from evidence.entries import Key
-from tests.conftest import needed
-from tests.dossier.making import faults_by_verapdf
+from tests.conftest import SHARED, needed
 from tests.tampering import flipped
 
 
@@ -155,6 +154,7 @@ def test_the_pictures_on_the_pages_carry_no_tags(dossier):
 
     assert len(shown) >= 2
     for raw in shown:
+        assert raw.startswith(b"\xff\xd8"), "a JPEG as it was made, so that its tags would show"
         assert b"Exif" not in raw
         assert b"GPS" not in raw
         assert b"http://ns.adobe.com/xap" not in raw
@@ -176,5 +176,15 @@ def test_qpdf_finds_no_fault_in_its_structure(dossier):
         assert document.check_pdf_syntax() == []
 
 
-def test_verapdf_finds_it_conforming_to_pdf_a_3b(dossier, tmp_path):
-    assert faults_by_verapdf(dossier.read_bytes(), tmp_path) == {}
+def test_verapdf_finds_it_conforming_to_pdf_a_3b(dossier):
+    """It wants a JDK and fetches the engine: where that cannot be had, nothing is said of it."""
+    tool = SHARED / "tools" / "vera" / "vera"
+    if not tool.is_file():
+        pytest.skip("the veraPDF engine is not on this machine")
+    done = subprocess.run([tool, "3b", dossier], capture_output=True, text=True, check=False)
+    if done.returncode not in (0, 1):
+        pytest.skip("what the veraPDF engine needs is not on this machine")
+    report = json.loads(done.stdout)
+
+    assert report["failed"] == {}
+    assert report["compliant"] is True

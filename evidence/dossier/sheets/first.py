@@ -13,7 +13,7 @@ from evidence.upkeep import Picture
 from evidence.upkeep.incidents import Look
 
 _MOST_OPEN = 4
-_PICTURE_WIDTH, _PICTURE_HEIGHT = 168.0, 126.0
+_PICTURE_WIDTH, _PICTURE_HEIGHT = 160.0, 120.0
 """The frame of a picture of the pair, in points: four to three, as most cameras have it."""
 
 
@@ -42,9 +42,9 @@ def first_page(ctx: Sheet, checking_page: int) -> list[Flowable]:
         lay.columns(cells[2], cells[3], grid),
         lay.gap(2),
         _pair(ctx),
-        lay.gap(6),
-        _plan_and_words(ctx, checking_page),
         lay.gap(4),
+        _plan_and_words(ctx, checking_page),
+        lay.gap(2),
         _strip(ctx),
         SceneFlowable(legend(grid.text_width, flowing=True)),
     ]
