@@ -28,6 +28,10 @@ LATER = "2025-09-01T12:00:00Z"
 """After everything in the small story."""
 
 
+OPENING = 6
+"""Entries in the unit that starts the small case: case, two keys, party, rig, rule."""
+
+
 @dataclass(frozen=True)
 class Handed:
     """A record in memory, as `check` takes one: anything in it may be exchanged."""
@@ -51,6 +55,10 @@ class Handed:
             return FileState.MISSING
         same = hashlib.sha256(data).hexdigest() == ref.sha256 and len(data) == ref.bytes
         return FileState.PRESENT if same else FileState.CHANGED
+
+    def of_kind(self, kind: str) -> list[int]:
+        """The seq of every entry of a kind."""
+        return [seq for seq, line in enumerate(self.lines) if json.loads(line)["kind"] == kind]
 
     def with_line(self, seq: int, line: bytes) -> "Handed":
         return replace(self, lines=(*self.lines[:seq], line, *self.lines[seq + 1 :]))

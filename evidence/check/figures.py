@@ -1,5 +1,6 @@
 """Step 10: what the pages state, computed again from the attached record."""
 
+import logging
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -161,8 +162,13 @@ def _squeezed(text: str) -> str:
 def _opening_text(pdf: bytes) -> str:
     from pypdf import PdfReader
 
+    log = logging.getLogger("pypdf")
+    level = log.level
+    log.setLevel(logging.CRITICAL + 1)  # what it stumbles over is told in the report
     try:
         pages = PdfReader(BytesIO(pdf)).pages
         return "".join(page.extract_text() for page in pages[:_OPENING_PAGES])
     except Exception as error:  # a stranger's page may trip the reader in any way
         raise RefusedError("page 1", "its text cannot be read") from error
+    finally:
+        log.setLevel(level)

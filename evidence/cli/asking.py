@@ -89,7 +89,8 @@ def ask_opening() -> tuple[str, list[Draft]]:
     click.echo("A new case. Everything can be stated anew later; nothing is ever lost.\n")
     name = click.prompt("Your name, as it shall stand on papers")
     rig_name = click.prompt("The rig, as you call it")
-    surface = click.prompt("Roof surface", type=click.Choice(list(Surface)), default="unknown")
+    surfaces = [surface.value for surface in Surface]
+    surface = click.prompt("Roof surface", type=click.Choice(surfaces), default="unknown")
     unit = click.prompt("Measure in", type=click.Choice(list(_MILLIMETRES)), default="ft")
     length = round(click.prompt(f"Length of the roof, {unit}", type=float) * _MILLIMETRES[unit])
     width = round(click.prompt(f"Width of the roof, {unit}", type=float) * _MILLIMETRES[unit])

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shlex
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -69,8 +70,14 @@ def tell(*paragraphs: str, indent: int = 0) -> None:
                 initial_indent=" " * indent,
                 subsequent_indent=" " * (indent + (2 if indent else 0)),
                 break_on_hyphens=False,
+                break_long_words=False,
             )
         )
+
+
+def call(*words: object) -> None:
+    """Print a call of the program on one line, to be copied."""
+    click.echo(f"  roof-evidence {' '.join(shlex.quote(str(word)) for word in words)}")
 
 
 def heading(text: str) -> None:
@@ -90,7 +97,9 @@ def rows(cells: Iterable[Sequence[str]], indent: int = 2) -> None:
         lead = " " * indent + "".join(
             f"{cell:<{room}}  " for cell, room in zip(row, widths, strict=False)
         )
-        lines = textwrap.wrap(row[-1], max(20, width - len(lead))) or [""]
+        room = max(20, width - len(lead))
+        lines = textwrap.wrap(row[-1], room, break_long_words=False, break_on_hyphens=False)
+        lines = lines or [""]
         click.echo((lead + lines[0]).rstrip())
         for line in lines[1:]:
             click.echo(" " * len(lead) + line)

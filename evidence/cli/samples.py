@@ -50,17 +50,14 @@ def demo(folder: Path, story: Path | None, as_json: bool) -> int:
         f"{len(shown.record.entries)} entries."
     )
     common.heading("The case")
-    common.tell(f"{shown.case}", f"{shown.reports[0].result}", indent=2)
+    common.tell(f"{shown.case}: {shown.reports[0].result}", indent=2)
     for path, report in zip(shown.dossiers, shown.reports[1:], strict=True):
         common.heading("A signed dossier")
         common.tell(f"{path}", indent=2)
         click.echo()
         print_report(report)
     common.heading("Try next")
-    common.tell(
-        f"roof-evidence standing {shown.case}",
-        f"roof-evidence due {shown.case}",
-        f"roof-evidence check {shown.dossiers[0] if shown.dossiers else shown.case}",
-        indent=2,
-    )
+    common.call("standing", shown.case)
+    common.call("due", shown.case)
+    common.call("check", shown.dossiers[0] if shown.dossiers else shown.case)
     return worst

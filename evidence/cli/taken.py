@@ -56,7 +56,7 @@ def tell_intake(record: "Record", taken: "Intake") -> None:
         rest = f" and {len(names) - _FEW} more" if len(names) > _FEW else ""
         common.tell(f"{why.rstrip('.')}: {', '.join(names[:_FEW])}{rest}.", indent=2)
     if taken.unreadable:
-        common.heading("Sealed, but their tags cannot be read")
+        common.heading("Sealed, but damaged or not readable")
         for row in taken.unreadable:
             common.tell(f"{row.name}: {row.why}", indent=2)
 
@@ -67,13 +67,12 @@ def _files(files: Sequence[object]) -> str:
 
 
 def _visit(record: "Record", visit: "Visit") -> str:
-    when = "time unknown"
-    if visit.latest is not None:
-        span = Span(visit.earliest, visit.latest, Basis.CAMERA)
-        when = say.span(span, zone(record.home))
-    count = (len(visit.files), len(visit.files))
+    files = say.counted((len(visit.files), len(visit.files)), "file")
     at = "" if visit.zone is None else f", {visit.zone}"
-    return f"{visit.camera or 'Camera unknown'}{at}: {when}; {say.counted(count, 'file')}"
+    if visit.latest is None:  # of any camera: they are not told apart without a time
+        return f"Time unknown{at}; {files}"
+    when = say.span(Span(visit.earliest, visit.latest, Basis.CAMERA), zone(record.home))
+    return f"{visit.camera or 'Camera unknown'}{at}: {when}; {files}"
 
 
 def _by_reason(pictures: "Sequence[Picture]") -> dict[str, list[str]]:

@@ -23,7 +23,8 @@ _SOON = 6
 def tell_standing(standing: "Standing") -> None:
     """The whole record for a person."""
     history = standing.history
-    click.echo(click.style(f"{history.case.title}, {say.day(history.on)}", bold=True))
+    click.echo(click.style(history.case.title, bold=True))
+    common.tell(f"As of {say.day(history.on)}.")
     _listed("What is wrong", _wrong(standing), "Nothing that the record knows of.")
     _listed("What is due", _due(standing), "Nothing.")
     if standing.missing_rules:
@@ -67,8 +68,11 @@ def _wrong(standing: "Standing") -> Iterator[str]:
     for measured in standing.rules:
         worst = measured.worst
         if measured.rule.required and worst is not None and worst.over[1]:
+            more = sum(1 for row in measured.zones if row.over[1] and row is not worst)
+            places = label(standing, worst.zone)
+            places += f" and {say.counted((more, more), 'zone')} more" if more else ""
             yield (
-                f"{label(standing, worst.zone)}: {say.counted(worst.longest, 'day')} without "
+                f"{places}: {say.counted(worst.longest, 'day')} without "
                 f"{_deed(measured.rule.task)}, {say.count(worst.over)} over the rule "
                 f"{measured.rule.id}."
             )
@@ -155,9 +159,9 @@ def _proved(standing: "Standing") -> Iterator[str]:
         yield "Nobody but the owner vouches for any date here."
     for measured in standing.rules:
         yield (
-            f"{measured.rule.id}: the longest time is {say.count(measured.longest)} of "
-            f"{say.counted((measured.rule.days, measured.rule.days), 'day')}. Kept on time: "
-            f"{_kept(measured.met_on_time)}; as stated: {_kept(measured.met_as_stated)}."
+            f"{measured.rule.id}: {say.counted(measured.longest, 'day')} at the longest, where "
+            f"the rule has {measured.rule.days}. Kept on time: {_kept(measured.met_on_time)}; "
+            f"as stated: {_kept(measured.met_as_stated)}."
         )
     yield f"The head stands over {history.size} entries, root {standing.root[:16]}\u2026."
 

@@ -95,8 +95,10 @@ def _tell_started(case: Path, started: "Started") -> None:
     click.echo(f"\n  {started.recovery.text()}\n")
     common.tell(
         "Whoever holds it can sign for this case. Keep it away from the case and its pictures.",
-        f"Next: roof-evidence enter {case} inspection, or roof-evidence intake {case} PICTURES.",
+        "Next:",
     )
+    common.call("enter", case, "inspection")
+    common.call("intake", case, "PICTURES")
 
 
 @click.command

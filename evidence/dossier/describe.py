@@ -138,7 +138,7 @@ class _Parts:
             return self._say("not_covered")
         grade, note = rows[0].grade, rows[0].note
         text = self._say("grade", grade=int(grade), word=self.catalogue.grades[grade].word)
-        return text if note is None else f"{text} ({say.clipped(note)})"
+        return text if note is None else f"{text} ({say.clipped(note).rstrip('.')})"
 
     def _say(self, key: str, **figures: object) -> str:
         return wording("entries").say("part", key, **figures)

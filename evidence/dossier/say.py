@@ -151,15 +151,17 @@ def duration(minutes: Pair) -> tuple[str, str]:
 
 
 def clipped(text: str, most: int = _CLIPPED) -> str:
-    """One line of a free text: its beginning and an ellipsis where it is longer than `most`.
+    """One line of a free text: its first words and an ellipsis where it is longer than `most`.
 
-    A wide character counts as two (UAX #11).
+    A wide character counts as two (UAX #11). Only a word of its own length is cut within itself.
     """
     line = " ".join(text.split())
     ends = list(accumulate(2 if east_asian_width(char) in ("W", "F") else 1 for char in line))
     if not ends or ends[-1] <= most:
         return line
-    return f"{line[: bisect_right(ends, most - 1)].rstrip()}\N{HORIZONTAL ELLIPSIS}"
+    room = bisect_right(ends, most - 1)
+    words = line[: room + 1].rpartition(" ")[0]
+    return f"{words if len(words) > room // 2 else line[:room]}\N{HORIZONTAL ELLIPSIS}"
 
 
 def name(text: str) -> str:

@@ -114,6 +114,8 @@ class _Opponent:
             if others:
                 zones = say.counted((others, others), "zone")
                 yield self._point("gap_elsewhere", zones=zones, rule=measured.rule.id)
+            if measured.met_as_stated is Met.YES and measured.met_on_time is not Met.YES:
+                yield self._point("not_on_time", measured.item.seq, rule=measured.rule.id)
 
     def _gap(self, measured: RuleGaps, gap: Gap) -> Weakness:
         words = wording("claim")

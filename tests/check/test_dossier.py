@@ -2,21 +2,25 @@ import json
 import shutil
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from io import BytesIO
 from pathlib import Path
 
 import pikepdf
 import pytest
 
+from evidence.case import Draft, FileDraft, Record
 from evidence.check import check_path
-from evidence.check.report import Found, Report, Result, as_json
+from evidence.check.report import Found, Result, as_json
 from evidence.errors import ChangedError, RefusedError
+from evidence.ledger import Head, SignedNote
 from evidence.story import build_story
+from evidence.witness import read_timestamp, sample_authority
+from tests.check.making import found, told
 from tests.dossier.making import pages
 from tests.forging import Unsigned, as_bytes, issued, issued_with_false_page, key_of_a_stranger
 from tests.making import RIG, story, write_story
-from tests.tampering import Handed, reworded
+from tests.tampering import Handed, owner_of, reworded
 
 
 @pytest.fixture(scope="module")
@@ -29,15 +33,6 @@ def unsigned(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Unsigned:
 @pytest.fixture
 def out(tmp_path: Path) -> Path:
     return tmp_path / "claim.pdf"
-
-
-def found(report: Report) -> dict[int, Found]:
-    """The steps that are not ok."""
-    return {step.n: step.found for step in report.steps if step.found is not Found.OK}
-
-
-def told(report: Report, n: int) -> str:
-    return next(step.detail for step in report.steps if step.n == n)
 
 
 def test_an_untouched_dossier_holds_in_all_ten_steps(dossier):
@@ -100,6 +95,38 @@ def test_it_holds_with_more_open_findings_than_the_page_has_room_for(tmp_path, o
     build_story(write_story(tmp_path / "told", told), tmp_path / "case")
 
     assert found(check_path(issued(tmp_path / "case", out))) == {}
+
+
+def let_another_answer(case: Path, folder: Path) -> bytes:
+    """An authority that is no sample's answers for the newest head; its root certificate."""
+    record, at = Record.open(case), datetime(2025, 9, 1, 12, tzinfo=UTC)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sample_authority, "SAMPLE_ORGANIZATION", "Another authority")
+        authority = sample_authority.SampleAuthority.create(at)
+    size, note = max(record.notes.items())
+    answer = authority.answer(note.encode(), at)
+    (folder / "answer.tsr").write_bytes(answer)
+    body = {
+        "type": "rfc3161", "size": size, "root": Head.parse(SignedNote.parse(note).text).root.hex(),
+        "time": "2025-09-01T12:00:00Z", "name": read_timestamp(answer, note.encode()).name,
+    }  # fmt: skip
+    draft = Draft("witness", body, "owner", (FileDraft(folder / "answer.tsr"),))
+    record.write([draft], owner_of(case), clock=lambda: at)
+    return authority.root_der
+
+
+@pytest.mark.parametrize("issuer_trusts", [True, False])
+@pytest.mark.parametrize("reader_trusts", [True, False])
+def test_figures_are_compared_as_the_issuer_trusted_and_anchored_as_the_reader_trusts(
+    case, tmp_path, out, issuer_trusts, reader_trusts
+):
+    root = let_another_answer(case, tmp_path)
+    issued(case, out, anchors=(root,) if issuer_trusts else ())
+    report = check_path(out, (root,) if reader_trusts else ())
+
+    assert found(report) == {}
+    assert report.record.witnesses[-1].trust == ("trusted" if reader_trusts else "untrusted")
+    assert as_json(report)["anchored_to"]["trust"] == ("trusted" if reader_trusts else "sample")
 
 
 # What is no dossier
@@ -327,6 +354,18 @@ def test_page_1_drawn_anew_and_all_saved_again_is_told_page_and_signature(dossie
 
     assert found(report).keys() == {9, 10}
     assert "the summary does not state: Branch strike" in told(report, 10)
+
+
+def test_a_damaged_page_is_told_in_the_report_and_nowhere_else(dossier, out, capfd, caplog):
+    with pikepdf.open(dossier) as document:
+        text = document.pages[0].Contents.read_bytes().replace(b".", b"..")
+        document.pages[0].Contents.write(text)
+        document.save(out)
+    report = check_path(out)
+
+    assert found(report).keys() == {9, 10}
+    assert caplog.records == []
+    assert capfd.readouterr() == ("", "")
 
 
 # What leaves the house

@@ -1,59 +1,14 @@
 import json
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
-from hashlib import sha256
-from pathlib import Path
 
 import pytest
 
 from evidence.check.record import check_record
-from evidence.check.report import Found, RecordReport
+from evidence.check.report import Found
 from evidence.ledger import Head, SignedNote, Signer, origin_of
 from evidence.ledger.recovery import RecoveryKey
-from evidence.witness import SampleAuthority
-from tests.tampering import (
-    LATER,
-    Handed,
-    altered,
-    head_over,
-    key_body,
-    owner_of,
-    rechained,
-    reworded,
-    stranger_to,
-)
-
-OPENING = 6
-"""Entries in the unit that starts the small case: case, two keys, party, rig, rule."""
-
-
-@pytest.fixture
-def handed(built: Path) -> Handed:
-    return Handed.of(built)
-
-
-@pytest.fixture
-def owner(built: Path) -> Signer:
-    return owner_of(built)
-
-
-@pytest.fixture
-def stranger(built: Path) -> Signer:
-    return stranger_to(built)
-
-
-def found(report: RecordReport) -> dict[int, Found]:
-    """The steps that are not ok."""
-    return {step.n: step.found for step in report.steps if step.found is not Found.OK}
-
-
-def told(report: RecordReport, n: int) -> str:
-    return next(step.detail for step in report.steps if step.n == n)
-
-
-def of_kind(handed: Handed, kind: str) -> list[int]:
-    return [seq for seq, line in enumerate(handed.lines) if json.loads(line)["kind"] == kind]
-
+from tests.check.making import found, told
+from tests.tampering import OPENING, Handed, altered, head_over, key_body, rechained, reworded
 
 # An untouched record
 
@@ -82,7 +37,7 @@ def test_every_entry_written_later_keeps_it_whole(handed, owner):
 
 
 def test_an_entry_reworded_is_found_by_the_chain_and_its_head(handed):
-    seq = of_kind(handed, "incident")[0]
+    seq = handed.of_kind("incident")[0]
     report = check_record(handed.with_line(seq, reworded(handed.lines[seq], stated_cause="hail")))
 
     assert found(report) == {2: Found.CHANGED, 3: Found.CHANGED}
@@ -101,7 +56,7 @@ def test_the_last_entry_reworded_is_found_by_its_head_alone(handed):
 
 
 def test_an_entry_of_the_opening_reworded_is_found_and_its_unit_named(handed):
-    party = of_kind(handed, "party")[0]
+    party = handed.of_kind("party")[0]
     changed = handed.with_line(party, reworded(handed.lines[party], name="B. Holder"))
     report = check_record(changed)
 
@@ -339,7 +294,7 @@ def test_a_key_that_cannot_be_read_signs_nothing_and_harms_nothing(handed, owner
 
 def test_the_key_on_paper_may_sign_from_the_start(handed, owner):
     paper = RecoveryKey.generate()
-    (_, second), *_ = [of_kind(handed, "key")]
+    _, second = handed.of_kind("key")
     line = reworded(handed.lines[second], key=paper.signer(owner.name).verifier.vkey)
     lines = rechained((*handed.lines[:second], line, *handed.lines[second + 1 : OPENING]))
     fresh = Handed(lines, (head_over(lines, owner),), handed.files)
@@ -347,110 +302,6 @@ def test_the_key_on_paper_may_sign_from_the_start(handed, owner):
     assert found(check_record(fresh.then("photos", {}, paper.signer(owner.name)))) == {
         6: Found.NAMED
     }
-
-
-# Outsiders
-
-
-def witnessed(handed: Handed, owner: Signer, at: datetime, **said: object) -> Handed:
-    """One more outsider's answer, over the newest head."""
-    note = handed.heads[-1]
-    head = Head.parse(SignedNote.parse(note).text)
-    answer = SampleAuthority.create(at).answer(note.encode(), at)
-    name = "Sample time-stamping authority (made on the spot, vouches for nothing)"
-    body = {
-        "type": "rfc3161",
-        "size": head.size,
-        "root": head.root.hex(),
-        "time": f"{at:%Y-%m-%dT%H:%M:%SZ}",
-        "name": name,
-        **said,
-    }
-    digest = sha256(answer).hexdigest()
-    ref = {"sha256": digest, "bytes": len(answer), "type": "application/x", "name": "a.tsr"}
-    longer = replace(handed, files={**handed.files, digest: answer})
-    return longer.then("witness", body, owner, [ref])
-
-
-NOON = datetime(2025, 9, 1, 12, tzinfo=UTC)
-
-
-def test_an_outsiders_answer_is_verified_and_told(handed, owner):
-    report = check_record(witnessed(handed, owner, NOON))
-
-    last = report.witnesses[-1]
-    assert found(report) == {}
-    assert (last.size, last.time, last.result) == (len(handed.lines), NOON, Found.OK)
-    assert last.trust == "sample"
-
-
-@pytest.mark.parametrize(
-    "said",
-    [
-        {"time": "2025-08-31T12:00:00Z"},
-        {"name": "A well-known authority"},
-        {"root": "0" * 64},
-        {"size": 3},
-    ],
-    ids=lambda said: next(iter(said)),
-)
-def test_what_the_record_says_of_an_answer_must_be_what_the_answer_says(handed, owner, said):
-    report = check_record(witnessed(handed, owner, NOON, **said))
-
-    assert found(report) == {5: Found.CHANGED}
-    assert told(report, 5) == f"entry {len(handed.lines) + 1}: does not verify"
-    assert report.witnesses[-1].trust is None
-
-
-def test_an_answer_that_is_gone_is_missing(handed):
-    seq = of_kind(handed, "witness")[0]
-    digest = json.loads(handed.lines[seq])["files"][0]["sha256"]
-    files = {name: data for name, data in handed.files.items() if name != digest}
-    report = check_record(replace(handed, files=files))
-
-    assert found(report) == {5: Found.MISSING, 7: Found.MISSING}
-    assert told(report, 5) == f"entry {seq + 1}: its answer is not here"
-    assert digest[:16] in told(report, 7)
-
-
-def test_an_answer_exchanged_for_another_is_found(handed):
-    first, second, *_ = of_kind(handed, "witness")
-    digests = [json.loads(handed.lines[seq])["files"][0]["sha256"] for seq in (first, second)]
-    files = {**handed.files, digests[0]: handed.files[digests[1]]}
-    report = check_record(replace(handed, files=files))
-
-    assert found(report) == {5: Found.CHANGED, 7: Found.CHANGED}
-
-
-def test_a_letter_is_told_as_not_checked(handed, owner):
-    report = check_record(witnessed(handed, owner, NOON, type="letter"))
-
-    assert found(report) == {5: Found.NOT_CHECKED}
-    assert report.witnesses[-1].trust is None
-
-
-def test_without_outsiders_nobody_but_the_owner_vouches(handed, owner):
-    lines = handed.lines[:OPENING]
-    report = check_record(Handed(lines, (head_over(lines, owner),), handed.files))
-
-    assert found(report) == {6: Found.NAMED}
-    assert told(report, 6) == "nobody but the owner vouches for any date here"
-
-
-def test_a_clock_outside_its_bracket_is_named_and_changes_nothing(handed, owner):
-    """Entry logged at noon; the outsider saw it an hour before, by his own clock."""
-    report = check_record(witnessed(handed, owner, NOON - timedelta(days=12)))
-
-    assert found(report) == {6: Found.NAMED}
-    assert f"entry {len(handed.lines)} was logged" in told(report, 6)
-
-
-def test_an_entry_logged_before_the_answer_ahead_of_it_is_named(handed, owner):
-    late = witnessed(handed, owner, NOON + timedelta(days=1))
-    report = check_record(late.then("photos", {}, owner, logged=LATER))
-
-    assert found(report) == {6: Found.NAMED}
-    assert f"entry {len(late.lines) + 1} was logged {LATER}" in told(report, 6)
 
 
 # Files and sealed values
@@ -469,7 +320,7 @@ def test_a_file_that_was_changed_or_is_gone_is_named_by_its_sum(handed):
 
 
 def test_a_file_whose_entry_names_another_size_is_found(handed, owner):
-    held = json.loads(handed.lines[of_kind(handed, "inspection")[1]])["files"][0]
+    held = json.loads(handed.lines[handed.of_kind("inspection")[1]])["files"][0]
     ref = {name: held[name] for name in ("sha256", "type", "name")} | {"bytes": held["bytes"] + 1}
     report = check_record(handed.then("photos", {}, owner, [ref]))
 
@@ -479,7 +330,7 @@ def test_a_file_whose_entry_names_another_size_is_found(handed, owner):
 
 
 def test_sealed_values_are_counted_and_stay_sealed(handed, owner):
-    rig = json.loads(handed.lines[of_kind(handed, "rig")[0]])["body"]
+    rig = json.loads(handed.lines[handed.of_kind("rig")[0]])["body"]
     report = check_record(handed.then("rig", rig | {"serial": {"sealed": "0" * 64}}, owner))
 
     assert found(report) == {8: Found.NOT_CHECKED}

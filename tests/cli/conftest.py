@@ -61,7 +61,11 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
 def begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a case of one's own and its keys: no sample. Copy it before changing it."""
     folder = tmp_path_factory.mktemp("own")
-    first = [Draft("party", OWNER, "owner"), Draft("rig", RIG, "owner"), Draft("rule", RULE, "owner")]
+    first = [
+        Draft("party", OWNER, "owner"),
+        Draft("rig", RIG, "owner"),
+        Draft("rule", RULE, "owner"),
+    ]
     keys = KeyStore(folder / "keys")
     start(folder / "case", title="Kestrel", first=first, store=keys, passphrase=WORDS)
     return folder

@@ -104,7 +104,11 @@ def test_wrong_use_is_told_in_three_lines_at_most_and_leaves_with_2(words, said,
 
 @pytest.mark.parametrize("name", ["due", "standing", "check", "export", "intake", "dossier"])
 def test_a_folder_that_is_no_case_is_refused_by_name(name, run, tmp_path):
-    more = {"export": ["--to", tmp_path / "out"], "intake": [tmp_path], "dossier": ["--out", "x.pdf"]}
+    more = {
+        "export": ["--to", tmp_path / "out"],
+        "intake": [tmp_path],
+        "dossier": ["--out", "x.pdf"],
+    }
     ran = run(name, tmp_path / "nowhere", *more.get(name, []))
     assert ran.code == 2
     assert "nowhere" in ran.err
@@ -183,7 +187,7 @@ def test_a_console_that_lacks_a_sign_does_not_stop_a_look():
     done = subprocess.run(
         [sys.executable, "-m", "evidence", "enter", "--help"],
         capture_output=True, text=True, check=False, cwd=PROJECT,
-        env={"PYTHONIOENCODING": "ascii", "PATH": ""},
+        env={"PYTHONIOENCODING": "latin-1", "PATH": ""},
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert "[NAME=VALUE]?" in done.stdout

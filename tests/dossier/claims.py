@@ -110,7 +110,9 @@ def crowded(name: str, text: str) -> tuple[Standing, IncidentFacts]:
                 "findings": [finding("g1", "z3", 4, note=text)],
             },
         ),
-        tell("correction", {"of": 6, "set": {"means": "ladder"}, "why": text}, "2025-06-09T12:00:00Z"),
+        tell(
+            "correction", {"of": 6, "set": {"means": "ladder"}, "why": text}, "2025-06-09T12:00:00Z"
+        ),
     )
 
 

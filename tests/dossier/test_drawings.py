@@ -74,7 +74,9 @@ def test_the_looks_of_the_strip_are_those_that_cover_the_roof_with_their_days_an
         date(2025, 11, 5),
     ]
     assert [look.witnessed for look in looks] == [True, True, False]
-    timing = {row["seq"]: row["timing"] for row in document["entries"] if row["kind"] == "inspection"}
+    timing = {
+        row["seq"]: row["timing"] for row in document["entries"] if row["kind"] == "inspection"
+    }
     assert [look.late for look in looks] == [timing[seq] == "late" for seq in list(timing)[:3]]
     assert looks[0].late  # logged on the 22nd, its earliest time is the 20th
 

@@ -47,7 +47,9 @@ def test_no_two_exhibits_share_a_letter():
     ],
 )
 def test_scans_cards_and_what_is_no_picture_are_no_exhibits(more, shown):
-    standing, _ = claim(before(files=[taken("a.jpg", zone="field-mr", **more)]), incident(), after())
+    standing, _ = claim(
+        before(files=[taken("a.jpg", zone="field-mr", **more)]), incident(), after()
+    )
     ((_, picture),) = standing.history.pictures()
     assert shows(picture) is shown
 
@@ -61,7 +63,7 @@ def test_the_telling_pictures_of_a_zone_come_first():
         taken("middle.jpg", zone="field-mr", role="middle"),
         taken("card.jpg", zone="field-mr", role="card"),
     ]
-    standing, facts = claim(before(files=files), incident(), after())
+    _, facts = claim(before(files=files), incident(), after())
     look_before = facts.zones[0].before
     assert look_before is not None
     assert names(of_zone(look_before.item, "field-mr")) == [
@@ -93,7 +95,10 @@ def test_else_each_look_gives_its_most_telling_picture():
 
 
 def test_a_look_without_a_picture_of_the_zone_leaves_its_side_empty():
-    assert shown_pair([taken("vent.jpg", zone="vent")], [later("b.jpg", "close")]) == [None, "b.jpg"]
+    assert shown_pair([taken("vent.jpg", zone="vent")], [later("b.jpg", "close")]) == [
+        None,
+        "b.jpg",
+    ]
 
 
 def test_without_any_look_the_pair_is_empty():

@@ -49,7 +49,9 @@ def test_names_of_other_scripts_are_drawn_with_a_face_that_has_them(name, style)
     assert drawn(lay.para(name, style)).split() == name.split()
 
 
-@pytest.mark.parametrize("name", ["屋根の天窓", "지붕", "سقف", "🛠 fixed", "\U0001f3f4\u200d", "a\u0301"])
+@pytest.mark.parametrize(
+    "name", ["屋根の天窓", "지붕", "سقف", "🛠 fixed", "\U0001f3f4\u200d", "a\u0301"]
+)
 @pytest.mark.parametrize("style", ["headline", "body", "mono", "exhibit"])
 def test_what_no_face_has_is_drawn_as_question_marks_and_stops_nothing(name, style):
     assert height(lay.para(name, style, refs=name, lead=name), 200) > 0

@@ -44,7 +44,10 @@ def test_an_offset_has_a_true_minus_sign_and_minutes_only_where_there_are_some(z
         ("2025-05", "1 May 2025 to 31 May 2025"),
         ("2025-05-30/2025-06-02", "30 May 2025 to 2 June 2025"),
         ("2025-05-30T11:40-05:00/2025-05-30T12:35-05:00", "30 May 2025, 11:40 to 12:35"),
-        ("2025-05-30T23:40-05:00/2025-05-31T00:20-05:00", "30 May 2025, 23:40 to 31 May 2025, 00:20"),
+        (
+            "2025-05-30T23:40-05:00/2025-05-31T00:20-05:00",
+            "30 May 2025, 23:40 to 31 May 2025, 00:20",
+        ),
         ("../2025-06-02", "not after 2 June 2025, 23:59"),
         # clocks go back at 02:00: half past one exists twice, an hour apart
         (
@@ -94,7 +97,9 @@ def test_a_window_is_said_by_its_days_in_a_heading_and_to_the_minute_in_a_senten
 
 def test_a_day_is_counted_at_home_not_in_utc():
     late = Span(
-        datetime(2025, 6, 9, 3, tzinfo=UTC), datetime(2025, 6, 9, 3, 0, 59, tzinfo=UTC), Basis.STATED
+        datetime(2025, 6, 9, 3, tzinfo=UTC),
+        datetime(2025, 6, 9, 3, 0, 59, tzinfo=UTC),
+        Basis.STATED,
     )
     assert say.on_or_between(late, CHICAGO) == "on 8 June 2025"
 
@@ -162,6 +167,12 @@ def test_a_free_text_is_cut_to_one_line():
 def test_a_name_has_the_room_of_a_name():
     assert say.name("Field, middle right") == "Field, middle right"
     assert len(say.name("x" * 200)) == 80
+
+
+def test_a_text_is_cut_between_words_where_it_has_some():
+    assert say.clipped("one two three", 12) == "one two\N{HORIZONTAL ELLIPSIS}"
+    assert say.clipped("one two three", 8) == "one two\N{HORIZONTAL ELLIPSIS}"
+    assert say.clipped("a longestwordofall", 12) == "a longestwo\N{HORIZONTAL ELLIPSIS}"
 
 
 def test_a_wide_character_takes_the_room_of_two():

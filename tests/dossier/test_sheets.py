@@ -123,7 +123,9 @@ def test_a_duty_stands_with_its_event_and_how_it_was_met():
     ctx = full()
     text = " ".join(texts(printed(ctx)))
     assert "What had to follow an event" in text
-    assert re.search("after-trip entry 11 4 May 2025 11 May 2025 26 days looked at entry 12 no", text)
+    assert re.search(
+        "after-trip entry 11 4 May 2025 11 May 2025 26 days looked at entry 12 no", text
+    )
 
 
 def test_what_was_seen_later_is_linked_with_its_days():
@@ -171,14 +173,18 @@ def test_a_claim_without_findings_has_no_page_of_findings():
 
 def test_a_rule_that_another_replaced_is_listed_with_its_last_day():
     wider = RULE | {"days": 180, "applies_from": "2025-07-01"}
-    standing, facts = claim(before(), incident(), after(), tell("rule", wider, "2025-07-01T12:00:00Z"))
+    standing, facts = claim(
+        before(), incident(), after(), tell("rule", wider, "2025-07-01T12:00:00Z")
+    )
     text = " ".join(texts(printed(sheet(standing, facts))))
     assert "In force until 30 Jun 2025." in text
     assert "inspection, 180 days" in text
 
 
 def test_what_stood_open_beyond_the_first_page_is_listed_with_the_findings():
-    many = [finding(f"f{n}", "vent", 1 + n % 3, type="D02", note=f"crack {n}") for n in range(10, 17)]
+    many = [
+        finding(f"f{n}", "vent", 1 + n % 3, type="D02", note=f"crack {n}") for n in range(10, 17)
+    ]
     standing, facts = claim(
         before(grades=FIELD | {"vent": 3}, body={"findings": many}), incident(), after()
     )

@@ -51,10 +51,14 @@ def test_a_clean_strike_is_told_in_four_answers():
         "30 May 2025, outsider",
     ]
     assert [figure.text for figure in page.figures] == [
-        "field, middle right was looked at on 30 May 2025 and graded 0, sound; nothing of grade 2 "
-        "or more stood open there.",
-        "Longest time between looks since 5 January 2025. Rule: maker's booklet, 2023 edition, "
-        "p. 14. On time, to the stated time: kept. As stated, to this day: kept.",
+        (
+            "field, middle right was looked at on 30 May 2025 and graded 0, sound; nothing of "
+            "grade 2 or more stood open there."
+        ),
+        (
+            "Longest time between looks since 5 January 2025. Rule: maker's booklet, 2023 "
+            "edition, p. 14. On time, to the stated time: kept. As stated, to this day: kept."
+        ),
         "from the stated time to a cover over the place; notice sent 1 day later.",
         "Last outside answer before the stated time: entry 8 existed then. By Sample.",
     ]
@@ -113,9 +117,7 @@ def test_a_look_that_was_only_logged_afterwards_does_not_count_and_is_cited():
 
 
 def test_a_look_logged_afterwards_stands_beside_the_one_that_counts():
-    page = summary(
-        before("2025-04-30"), incident(), after(), before(logged="2025-06-20T12:00:00Z")
-    )
+    page = summary(before("2025-04-30"), incident(), after(), before(logged="2025-06-20T12:00:00Z"))
     figure = page.figures[LOOK]
     assert figure.statement == "39 days before"
     assert figure.text.endswith("logged only afterwards do not count.")
@@ -185,9 +187,7 @@ def test_a_window_of_days_counts_to_both_its_ends():
 
 
 def test_hours_of_a_window_stand_in_the_sentence():
-    page = summary(
-        before(), incident("2025-06-08T15:00-05:00/2025-06-08T16:40-05:00"), after()
-    )
+    page = summary(before(), incident("2025-06-08T15:00-05:00/2025-06-08T16:40-05:00"), after())
     assert page.subtitle.endswith(f"struck the roof between 15:00 and 16:40 (UTC{MINUS}5).")
 
 

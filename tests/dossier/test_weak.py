@@ -67,9 +67,9 @@ def test_a_look_logged_afterwards_is_cited_where_none_counts():
     found = points(incident(), after(), before(logged="2025-06-20T12:00:00Z"), on="2025-06-30")
     assert Weakness("No look before at field, middle right counts.", (8,)) in found
     assert Weakness("Logged late: inspection, 21 days after what it describes.", (8,)) in found
-    assert Weakness(
-        "Written after the incident about the time before it: inspection.", (8,)
-    ) in found
+    assert (
+        Weakness("Written after the incident about the time before it: inspection.", (8,)) in found
+    )
 
 
 def test_a_look_that_overlaps_the_stated_time_is_not_used():
@@ -119,16 +119,22 @@ def test_every_gap_over_the_rule_is_told_with_its_deed_and_its_deferral():
         rules=[rule],
         on="2025-11-03",
     )
-    assert Weakness(
-        "145 days without a look at field, middle right, from 5 January 2025 to 30 May 2025: "
-        "55 days over the rule of 90 days. A deferral stands in it; it does not close the gap.",
-        (6,),
-    ) in found
-    assert Weakness(
-        "148 days without a look at field, middle right, from 8 June 2025 up to the day of issue: "
-        "58 days over the rule of 90 days.",
-        (),
-    ) in found
+    assert (
+        Weakness(
+            "145 days without a look at field, middle right, from 5 January 2025 to 30 May 2025: "
+            "55 days over the rule of 90 days. A deferral stands in it; it does not close the gap.",
+            (6,),
+        )
+        in found
+    )
+    assert (
+        Weakness(
+            "148 days without a look at field, middle right, from 8 June 2025 up to the day of "
+            "issue: 58 days over the rule of 90 days.",
+            (),
+        )
+        in found
+    )
 
 
 def test_a_gap_between_washes_is_not_called_one_between_looks():
@@ -138,6 +144,23 @@ def test_a_gap_between_washes_is_not_called_one_between_looks():
         "176 days without a wash at ceiling vent, from 5 January 2025 up to the day of issue: "
         "86 days over the rule of 90 days."
     ) in said
+
+
+def test_a_rule_that_only_late_entries_keep_is_named():
+    rule = LOOK_90 | {"id": "wash-365", "task": "wash", "days": 365, "zones": ["vent"]}
+    late = {"when": "2025-04-12", "zones": "all"}
+    found = points(
+        tell("wash", late, "2025-05-20T20:00:00Z"),
+        before(),
+        incident(),
+        after(),
+        rules=[rule],
+        on="2026-02-01",
+    )
+    assert (
+        Weakness("The rule wash-365 was kept as stated, not by what was logged on time.", (5,))
+        in found
+    )
 
 
 def test_other_zones_beyond_the_rule_are_counted():
@@ -157,9 +180,9 @@ def test_a_duty_that_was_not_done_in_time_is_named():
     found = points(
         tell("trip", trip, "2025-05-04T23:00:00Z"), before(), incident(), after(), rules=[rule]
     )
-    assert Weakness(
-        "Not done in full by 11 May 2025: look at the roof after a trip.", (6,)
-    ) in found
+    assert (
+        Weakness("Not done in full by 11 May 2025: look at the roof after a trip.", (6,)) in found
+    )
 
 
 def test_a_duty_done_but_logged_late_is_named_for_that():
@@ -173,9 +196,10 @@ def test_a_duty_done_but_logged_late_is_named_for_that():
         after(),
         rules=[rule],
     )
-    assert Weakness(
-        "Not logged on time: look at the roof after a trip, by 11 May 2025.", (6, 7)
-    ) in found
+    assert (
+        Weakness("Not logged on time: look at the roof after a trip, by 11 May 2025.", (6, 7))
+        in found
+    )
 
 
 def test_a_correction_and_a_withdrawal_are_named_with_both_entries():
@@ -206,9 +230,12 @@ def test_clocks_that_are_not_relied_on_are_counted_and_a_few_named():
 
     many = [photo(f"2016:01:0{n} 00:00:00", name=f"{n}.jpg") for n in range(1, 7)]
     found = points(before(files=many), incident(), after())
-    assert Weakness(
-        "The clock of 6 pictures is not relied on, among them 1.jpg, 2.jpg, 3.jpg, 4.jpg.", (6,)
-    ) in found
+    assert (
+        Weakness(
+            "The clock of 6 pictures is not relied on, among them 1.jpg, 2.jpg, 3.jpg, 4.jpg.", (6,)
+        )
+        in found
+    )
 
 
 def test_a_sealant_that_does_not_suit_the_place_is_named():
@@ -227,14 +254,20 @@ def test_a_sealant_that_does_not_suit_the_place_is_named():
 def test_a_rule_of_ones_own_and_a_rule_written_down_later_than_it_applies_are_named():
     own = RULE | {"basis": "owners-own", "applies_from": "2024-11-01"}
     found = points(before(), incident(), after(), rules=[own])
-    assert Weakness(
-        "The rule look-90 is the owner's own or this program's default, not a maker's.", (5,)
-    ) in found
-    assert Weakness(
-        "The rule look-90 was written down on 5 January 2025, later than 1 November 2024, "
-        "the day from which it applies.",
-        (5,),
-    ) in found
+    assert (
+        Weakness(
+            "The rule look-90 is the owner's own or this program's default, not a maker's.", (5,)
+        )
+        in found
+    )
+    assert (
+        Weakness(
+            "The rule look-90 was written down on 5 January 2025, later than 1 November 2024, "
+            "the day from which it applies.",
+            (5,),
+        )
+        in found
+    )
 
 
 def test_a_writers_clock_that_an_outsider_contradicts_is_named():

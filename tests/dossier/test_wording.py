@@ -130,7 +130,7 @@ def test_a_sentence_asks_for_no_figure_that_its_caller_does_not_give():
 
 def test_no_figure_is_given_to_a_sentence_that_has_no_place_for_it():
     idle = [
-        f"{where}: [{section}] {key} has no place for {given - asked_for(sentences()[section][key])}"
+        f"{where}: [{section}] {key}: {given - asked_for(sentences()[section][key])}"
         for section, key, given, where in spoken()
         if key is not None and given is not None
         if given - asked_for(sentences()[section][key])

@@ -205,7 +205,7 @@ COMMANDS = {
         ("dossier", "case", "--on", "2025-02-01", "--out", "a.pdf"),
         "is not on record",
     ),
-    "export onto a file": (("export", "case", "--to", "good.jpg"), "cannot be written"),
+    "export onto a file": (("export", "case", "--to", "good.jpg"), "is a file"),
     "demo in a full folder": (("demo", "--into", "folder"), "exists and is not empty"),
     "demo of no story": (("demo", "--into", "new", "--story", "none.json"), "cannot be read"),
     "start from nothing": (("start", "new", "--from", "none.json"), "cannot be read"),

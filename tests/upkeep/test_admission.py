@@ -20,169 +20,13 @@ from tests.scenarios.build import (
     starter,
     tell,
 )
-from tests.upkeep.test_findings import handed_over
-
-SHOT = photo("2025:02:01 10:00:00", offset="-06:00")
-INCIDENT: Told = {
-    "id": "i1",
-    "stated_cause": "branch",
-    "when": "2025-02-02T16:40-06:00",
-    "known": "seen",
-    "zones": ["skylight"],
-}
-PAPER: Told = {"type": "receipt", "title": "soap"}
-NOW = "2025-02-10T12:00:00Z"
-
-# Behind the starter (0-5): 6 look with f1, 7 incident, 8 paper, 9 trip, 10 storage, 11 hand-over.
-BEFORE: list[Told] = [
-    *starter(),
-    look("2025-02-01", {"skylight": 3}, body={"findings": [finding("f1")]}, files=[SHOT]),
-    tell("incident", INCIDENT, "2025-02-03T12:00:00Z"),
-    tell("paper", PAPER, "2025-02-03T12:01:00Z"),
-    tell("trip", {"id": "t1", "out": "2025-02-04"}, "2025-02-04T12:00:00Z"),
-    tell("storage", {"id": "s1", "from": "2025-01-10", "to": "2025-01-20"}, "2025-02-04T12:01:00Z"),
-]
-
-
-def taken(*told: Told) -> None:
-    build([*deepcopy(BEFORE), *told])
-
-
-def refused(*told: Told) -> str:
-    with pytest.raises(RefusedError) as caught:
-        taken(*told)
-    return str(caught.value)
-
-
-def with_body(kind: str, logged: str = NOW, **changes: Any) -> Told:
-    """The example of a kind, made to fit this record, with changes; `...` takes a field away."""
-    body = {
-        name: value
-        for name, value in ({**FITTING.get(kind, examples.BODIES[kind])} | changes).items()
-        if value is not ...
-    }
-    return tell(kind, body, logged)
-
-
-FITTING: dict[str, Told] = {
-    "inspection": look("2025-02-09")["body"],
-    "wash": {"when": "2025-02-09", "zones": ["skylight"]},
-    "reseal": {
-        "when": "2025-02-09",
-        "zones": ["skylight"],
-        "extent": "spot",
-        "family": "self-levelling",
-    },
-    "cover": {"when": "2025-02-09", "zones": ["skylight"], "what": "sheet"},
-    "reading": {
-        "when": "2025-02-09",
-        "zone": "ceiling",
-        "spot": "left",
-        "value_pct10": 110,
-        "scale": "wood-mc",
-        "meter": "pin",
-    },
-    "cost": {"when": "2025-02-09", "amount": "1", "currency": "USD", "what": "tape"},
-    "notice": {"when": "2025-02-09", "direction": "sent", "party": "insurer", "type": "loss"},
-    "paper": PAPER,
-    "rule": LOOK_90 | {"id": "r2"},
-    "deferral": {"when": "2025-02-09", "task": "inspection", "why": "ill"},
-    "custody": {"when": "2025-02-09", "item": "lid", "action": "kept"},
-    "incident": INCIDENT | {"id": "i2"},
-    "weather": {"incident": "i1", "source": "x", "status": "final", "reports": []},
-    "ownership": {"id": "o1", "party": "owner", "from": "2025-01-05", "known_by": "own-record"},
-    "trip": {"id": "t2", "out": "2025-02-08"},
-    "storage": {"id": "s2", "from": "2025-02-08"},
-    "end": {"of": "t1", "when": "2025-02-09"},
-    "label": {"of": [SHOT["sha256"]]},
-    "rig": RIG,
-}
+from tests.upkeep.fitting import BEFORE, FITTING, NOW, refused, taken, with_body
+from tests.upkeep.telling import handed_over
 
 
 @pytest.mark.parametrize("kind", sorted(FITTING))
 def test_what_fits_the_record_is_taken(kind: str):
     taken(with_body(kind))
-
-
-# Ids that are not known
-
-
-@pytest.mark.parametrize(
-    ("kind", "field", "value", "path"),
-    [
-        ("inspection", "zones", [{"zone": "x", "grade": 0}], "inspection.zones: field 'zone'"),
-        ("inspection", "findings", [finding("f2", "x")], "inspection.findings: field 'zone'"),
-        ("inspection", "findings", [finding("f2", related=["x"])], "findings: field 'related'"),
-        ("inspection", "findings", [finding("f2", attribution=["x"])], "field 'attribution'"),
-        (
-            "inspection",
-            "rechecks",
-            [{"finding": "x", "state": "same", "grade": 3}],
-            "inspection.rechecks: field 'finding'",
-        ),
-        ("inspection", "settles", ["x"], "inspection: field 'settles'"),
-        ("inspection", "incidents", ["x"], "inspection: field 'incidents'"),
-        ("wash", "zones", ["skylight", "x"], "wash: field 'zones'"),
-        ("reseal", "zones", ["x"], "reseal: field 'zones'"),
-        ("cover", "incidents", ["x"], "cover: field 'incidents'"),
-        ("reading", "zone", "x", "reading: field 'zone'"),
-        ("reading", "finding", "x", "reading: field 'finding'"),
-        ("cost", "papers", [7], "cost: field 'papers'"),
-        ("cost", "incidents", ["x"], "cost: field 'incidents'"),
-        ("notice", "party", "x", "notice: field 'party'"),
-        ("paper", "about", [99], "paper: field 'about'"),
-        ("paper", "clauses", [{"ref": "1", "text": "t", "rule": "x"}], "clauses: field 'rule'"),
-        ("rule", "zones", ["x"], "rule: field 'zones'"),
-        ("rule", "paper", 6, "rule: field 'paper'"),
-        ("deferral", "zones", ["x"], "deferral: field 'zones'"),
-        ("custody", "incidents", ["x"], "custody: field 'incidents'"),
-        ("incident", "zones", ["x"], "incident: field 'zones'"),
-        ("weather", "incident", "x", "weather: field 'incident'"),
-        ("ownership", "party", "x", "ownership: field 'party'"),
-        ("end", "of", "x", "end: field 'of'"),
-        ("label", "zone", "x", "label: field 'zone'"),
-        ("label", "of", ["ab" * 32], "label: field 'of'"),
-        ("label", "original_of", "ab" * 32, "label: field 'original_of'"),
-    ],
-)
-def test_what_is_referred_to_must_be_known(kind: str, field: str, value: Any, path: str):
-    assert path in refused(with_body(kind, **{field: value}))
-
-
-@pytest.mark.parametrize(("side", "path"), [("from", "field 'from'"), ("to", "field 'to'")])
-def test_both_sides_of_a_hand_over_are_parties(side: str, path: str):
-    told = handed_over("dealer", "owner")
-    told["body"][side] = "x"
-    told["logged"] = "2025-06-11T20:00:00Z"
-    assert f"handover: {path}" in refused(told)
-
-
-def test_who_answers_for_a_defect_and_who_signs_are_parties():
-    told = handed_over("dealer", "owner", responsible="x")
-    assert "handover.defects: field 'responsible'" in refused(told)
-    assert "handover.signatures: field 'party'" in refused(handed_over("x"))
-
-
-@pytest.mark.parametrize(("name", "value"), [("zone", "x"), ("finding", "x"), ("incidents", ["x"])])
-def test_what_a_file_refers_to_must_be_known(name: str, value: Any):
-    told = look("2025-02-09", files=[photo(None, name="b.jpg", **{name: value})])
-    assert f"files: field {name!r}" in refused(told)
-
-
-def test_a_file_may_refer_to_what_its_own_entry_opens():
-    taken(
-        look(
-            "2025-02-09",
-            body={"findings": [finding("f2")]},
-            files=[photo(None, name="b.jpg", finding="f2")],
-        )
-    )
-
-
-def test_the_answer_lists_what_is_known():
-    assert "Known: ceiling, field-mr, rail-left, skylight, vent." in refused(
-        look("2025-02-09", {"x": 0})
-    )
 
 
 @pytest.mark.parametrize("kind", ["inspection", "party"])
@@ -306,30 +150,6 @@ def test_what_lasts_does_not_end_before_it_began(kind: str, changes: Told, where
         taken(told)
     else:
         assert where in refused(told)
-
-
-# What is under way
-
-
-def test_only_what_is_under_way_is_ended_and_once():
-    end = with_body("end")
-    assert "end: field 'of'" in refused(with_body("end", of="s1"))  # it says its own end
-    assert "end: field 'of'" in refused(end, end)
-
-
-def test_a_withdrawn_end_may_be_told_again():
-    withdrawn = tell("correction", {"of": 11, "withdraw": True, "why": "x"}, NOW)
-    taken(with_body("end"), withdrawn, with_body("end"))
-
-
-def test_a_withdrawn_trip_is_not_under_way():
-    withdrawn = tell("correction", {"of": 9, "withdraw": True, "why": "x"}, NOW)
-    assert "end: field 'of'" in refused(withdrawn, with_body("end"))
-
-
-def test_a_trip_whose_return_was_added_is_not_under_way():
-    back = tell("correction", {"of": 9, "set": {"back": "2025-02-08"}, "why": "x"}, NOW)
-    assert "end: field 'of'" in refused(back, with_body("end"))
 
 
 # The rig

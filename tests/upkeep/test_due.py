@@ -8,7 +8,7 @@ import pytest
 from evidence.trade import load_catalogue
 from evidence.upkeep import Due, what_is_due
 from tests.scenarios.build import LOOK_90, RIG, ZONES, Told, look, measured, starter, tell
-from tests.upkeep.test_findings import found, handed_over
+from tests.upkeep.telling import found, handed_over
 
 BOTH = LOOK_90 | {"zones": ["skylight", "vent"]}
 

@@ -6,22 +6,12 @@ from typing import Any
 import pytest
 
 from evidence.upkeep.duties import Duty
-from tests.scenarios.build import LOOK_90, RIG, ZONES, Told, look, measured, starter, tell
-
-LOOK: Told = {"occasion": "follow-up"}
-
-
-def rule(task: str, days: int, **more: Any) -> Told:
-    return {**LOOK_90, "id": task, "task": task, "days": days, **more}
+from tests.scenarios.build import RIG, ZONES, Told, look, measured, starter, tell
+from tests.upkeep.telling import incident, reseal, rule, trip
 
 
 def duties(told: list[Told], on: str, *rules: Told) -> tuple[Duty, ...]:
     return measured([*starter(rules=rules), *told], on).duties
-
-
-def trip(name: str, out: str, back: str | None = None) -> Told:
-    body = {"id": name, "out": out} | ({} if back is None else {"back": back})
-    return tell("trip", body, f"{(back or out)[:10]}T22:00:00Z")
 
 
 def seen(when: str, occasion: str = "follow-up", **more: Any) -> Told:
@@ -149,21 +139,14 @@ def test_an_end_entry_is_a_return():
 # After an event
 
 
-def incident(when: str, **more: Any) -> Told:
-    body = {
-        "id": "i1",
-        "stated_cause": "hail",
-        "when": when,
-        "known": "seen",
-        "zones": ["skylight"],
-    }
-    return tell("incident", body | more, "2025-06-15T00:00:00Z")
+def hail(when: str) -> Told:
+    return incident(when, "2025-06-15T00:00:00Z", stated_cause="hail")
 
 
 def test_a_look_of_that_morning_is_none_after_the_event():
     told = [
         seen("2025-06-14T09:00-05:00", logged="2025-06-14T15:00:00Z"),
-        incident("2025-06-14T16:00-05:00"),
+        hail("2025-06-14T16:00-05:00"),
         seen("2025-06-17"),
     ]
     (duty,) = duties(told, "2025-07-01", rule("after-event", 2))
@@ -172,26 +155,20 @@ def test_a_look_of_that_morning_is_none_after_the_event():
 
 def test_a_look_that_names_the_incident_is_after_it():
     named = look("2025-06-14", body={"incidents": ["i1"]}, logged="2025-06-15T00:10:00Z")
-    (duty,) = duties([incident("2025-06-14"), named], "2025-07-01", rule("after-event", 2))
+    (duty,) = duties([hail("2025-06-14"), named], "2025-07-01", rule("after-event", 2))
     assert (duty.done, duty.days, duty.met) == (7, (0, 0), "yes")
 
 
 def test_a_withdrawn_incident_gives_no_duty():
     gone = tell("correction", {"of": 6, "withdraw": True, "why": "x"}, "2025-06-16T00:00:00Z")
-    assert duties([incident("2025-06-14"), gone], "2025-07-01", rule("after-event", 2)) == ()
+    assert duties([hail("2025-06-14"), gone], "2025-07-01", rule("after-event", 2)) == ()
 
 
 # After a reseal
 
 
-def reseal(when: str, *zones: str) -> Told:
-    body = {
-        "when": when,
-        "zones": list(zones or ["skylight"]),
-        "extent": "spot",
-        "family": "self-levelling",
-    }
-    return tell("reseal", body, f"{when}T20:00:00Z")
+def laid(zone: str) -> Told:
+    return reseal("2025-06-10", zones=[zone], settles=[])
 
 
 AFTER_RESEAL = rule("after-reseal", 3, from_days=1)
@@ -205,21 +182,21 @@ del AFTER_RESEAL["zones"]
 def test_a_new_bead_is_looked_at_from_one_to_three_days_after(
     when: str, done: int | None, met: str
 ):
-    told = [reseal("2025-06-10"), seen(when)]
+    told = [laid("skylight"), seen(when)]
     (duty,) = duties(told, "2025-07-01", AFTER_RESEAL)
     assert (duty.from_, duty.by) == (date(2025, 6, 11), date(2025, 6, 13))
     assert (duty.done, duty.met) == (done, met)
 
 
 def test_only_the_zones_that_were_resealed_need_that_look():
-    told = [reseal("2025-06-10", "vent"), seen("2025-06-11", grades={"vent": 0})]
+    told = [laid("vent"), seen("2025-06-11", grades={"vent": 0})]
     (duty,) = duties(told, "2025-07-01", AFTER_RESEAL)
     assert duty.done == 7
 
 
 def test_a_rule_about_other_zones_gives_no_duty():
     other = rule("after-reseal", 3, zones=["rail-left"])
-    assert duties([reseal("2025-06-10", "vent")], "2025-07-01", other) == ()
+    assert duties([laid("vent")], "2025-07-01", other) == ()
 
 
 # Storage

@@ -1,37 +1,15 @@
 """Findings over their life (OUTPUTS § 2: onset, days open, act by; RECORD § 4: what settles)."""
 
 from datetime import date
-from hashlib import sha256
 
 import pytest
 
 from evidence.times import parse_utc, utc_text
 from evidence.upkeep.findings import FindingFacts, zone_grade
 from tests.scenarios.build import Told, finding, look, measured, tell
+from tests.upkeep.telling import found, handed_over, recheck, reseal
 
 CRACK = finding("f1")
-
-
-def found(when: str = "2025-06-10", grade: int = 3, **more: object) -> Told:
-    body = {"findings": [finding("f1", grade=grade)]}
-    return look(when, {"skylight": grade}, body=body, **more)
-
-
-def recheck(when: str, state: str, grade: int = 3, **more: object) -> Told:
-    body = {"rechecks": [{"finding": "f1", "state": state, "grade": grade}]}
-    body |= more.pop("body", {})
-    return look(when, {"skylight": grade}, body=body, **more)
-
-
-def reseal(when: str, logged: str | None = None, **body: object) -> Told:
-    whole = {
-        "when": when,
-        "zones": ["skylight"],
-        "extent": "strip",
-        "family": "self-levelling",
-        "settles": ["f1"],
-    }
-    return tell("reseal", whole | body, logged or f"{when[:10]}T23:59:00Z")
 
 
 def fact(entries: list[Told], on: str = "2025-12-31", name: str = "f1") -> FindingFacts:
@@ -143,6 +121,14 @@ def test_a_reseal_settles_where_its_sealant_suits_though_it_does_not_elsewhere()
     assert fact(told, name="f2").state == "open"
 
 
+@pytest.mark.parametrize(("family", "state"), [("self-levelling", "settled"), ("silicone", "open")])
+def test_a_leak_seen_inside_is_settled_by_the_reseal_above_it(family: str, state: str):
+    """The finding is in the ceiling, the reseal at the skylight: its own fit decides."""
+    wet = finding("f1", "ceiling", 4, type="D28")
+    told = [look("2025-06-10", {"ceiling": 4}, body={"means": "inside", "findings": [wet]})]
+    assert fact([*told, reseal("2025-06-24", family=family)]).state == state
+
+
 def test_seen_again_it_is_open_again_and_counts_from_its_first_day():
     told = [found(), reseal("2025-06-24"), recheck("2025-07-10", "worse", 4)]
     facts = fact(told, "2025-07-20")
@@ -172,6 +158,12 @@ def test_what_is_said_to_have_settled_it_before_it_was_still_seen_did_not():
 def test_a_withdrawn_settlement_settles_nothing():
     gone = tell("correction", {"of": 7, "withdraw": True, "why": "x"}, "2025-06-25T12:00:00Z")
     assert fact([found(), reseal("2025-06-24"), gone]).state == "open"
+
+
+def test_what_was_opened_in_a_withdrawn_entry_is_no_finding():
+    gone = tell("correction", {"of": 6, "withdraw": True, "why": "x"}, "2025-06-25T12:00:00Z")
+    told = [found(), recheck("2025-06-20", "same"), gone]
+    assert measured(told, "2025-12-31").findings == ()
 
 
 def test_days_open_of_intervals_are_an_interval():
@@ -250,24 +242,6 @@ def test_a_better_grade_seen_later_gives_no_more_time():
 
 
 # At a hand-over
-
-
-def handed_over(*signing: str, responsible: str = "dealer") -> Told:
-    statement = "The skylight leaks; the dealer mends it."
-    over = sha256(statement.encode()).hexdigest()
-    body = {
-        "when": "2025-06-11",
-        "type": "delivery",
-        "from": "dealer",
-        "to": "owner",
-        "writer": "to",
-        "defects": [{"finding": "f1", "responsible": responsible, "promised": "2025-08-01"}],
-        "statement": statement,
-        "signatures": [
-            {"party": name, "how": "drawn", "over": over, "at": "2025-06-11"} for name in signing
-        ],
-    }
-    return tell("handover", body, "2025-06-11T20:00:00Z")
 
 
 def test_a_signed_promise_takes_the_place_of_the_catalogues_days():

@@ -9,7 +9,7 @@ from evidence.errors import RefusedError
 from evidence.times import parse_utc, utc_text
 from evidence.upkeep import read_history
 from evidence.witness import Trust
-from tests.scenarios.build import RIG, ZONES, Told, build, history, look, starter, tell
+from tests.scenarios.build import RIG, ZONES, Told, build, history, look, photo, starter, tell
 
 FAN: Told = {"id": "fan", "type": "Z12", "label": "powered vent", "slope": "flat"}
 
@@ -144,6 +144,15 @@ def test_looks_stand_in_the_order_in_which_they_had_ended():
     assert [item.seq for item, _ in history(told, "2025-05-01").looks_at("skylight")] == [7, 6]
 
 
+def test_the_pictures_are_those_of_what_was_not_withdrawn():
+    shots = [look(day, files=[photo(None, name=day)]) for day in ("2025-03-01", "2025-03-02")]
+    gone = tell("correction", {"of": 6, "withdraw": True, "why": "x"}, "2025-03-03T12:00:00Z")
+    told = history([*shots, gone], "2025-04-01")
+    assert [(item.seq, picture.file.name) for item, picture in told.pictures()] == [
+        (7, "2025-03-02")
+    ]
+
+
 # What lasts
 
 
@@ -172,6 +181,14 @@ def test_a_withdrawn_end_ends_nothing():
     ]
     assert history(told[:3], "2025-07-01").trips()[0][2] is None
     assert history(told, "2025-07-01").trips()[0][2] == "2025-06-12"
+
+
+def test_a_stated_time_has_a_first_and_a_last_day_at_home():
+    told = history([], "2025-02-01")
+    assert (told.first_day("2025-05"), told.last_day("2025-05")) == (
+        date(2025, 5, 1),
+        date(2025, 5, 31),
+    )
 
 
 # Rules

@@ -1,7 +1,7 @@
 """Clauses beside the entries that answer them."""
 
 from tests.scenarios.build import LOOK_90, Told, look, measured, starter, tell
-from tests.upkeep.test_duties import rule, trip
+from tests.upkeep.telling import rule, trip
 
 AFTER_TRIP = rule("after-trip", 7)
 

@@ -1,23 +1,10 @@
 """Moisture readings (TRADE § 5: 0-15 normal, 15-20 re-test, 20-30 investigate, over 30)."""
 
-from typing import Any
-
 import pytest
 
 from evidence.upkeep.readings import Band, band_of
-from tests.scenarios.build import Told, measured, tell
-
-
-def reading(when: str, value: int, logged: str | None = None, **more: Any) -> Told:
-    body = {
-        "when": when,
-        "zone": "ceiling",
-        "spot": "left",
-        "value_pct10": value,
-        "scale": "wood-mc",
-        "meter": "pin",
-    }
-    return tell("reading", body | more, logged or f"{when[:10]}T22:00:00Z")
+from tests.scenarios.build import measured, tell
+from tests.upkeep.telling import reading
 
 
 @pytest.mark.parametrize(

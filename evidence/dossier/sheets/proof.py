@@ -114,7 +114,7 @@ def findings(ctx: Sheet) -> list[Flowable]:
         lay.para(ctx.say("pages", "onset_intro")),
         lay.gap(6),
         *_onsets(ctx, shown),
-        lay.table(ctx.heads("findings"), rows, ctx.grid.shares((20, 17, 7, 17, 19, 20))),
+        lay.table(ctx.heads("findings"), rows, ctx.grid.shares((17, 17, 7, 14, 15, 30))),
     ]
 
 
