@@ -15,7 +15,7 @@ from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
 from evidence.upkeep.incidents import ZoneUnderIncident
 
-_PICTURE_SHAPE = 0.62
+_PICTURE_SHAPE = 0.7
 """Height of a picture's frame over its width."""
 
 _BARS_A_DRAWING = 14

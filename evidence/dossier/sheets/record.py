@@ -33,7 +33,7 @@ def entries(ctx: Sheet) -> list[Flowable]:
     return [
         lay.para(ctx.say("pages", "entries_intro", zone=ctx.history.rig.home_zone)),
         lay.gap(5),
-        lay.table(ctx.heads("entries"), rows, ctx.grid.shares((7, 39, 22, 15, 17))),
+        lay.table(ctx.heads("entries"), rows, ctx.grid.shares((6, 37, 21, 17, 19))),
         lay.gap(8),
         lay.para(ctx.say("pages", "record_text", size=ctx.history.size, tallies=said)),
     ]
@@ -105,7 +105,7 @@ def checking(ctx: Sheet, carried: Carried) -> list[Flowable]:
         lay.gap(10),
         lay.para(ctx.say("pages", "attached_heading"), "heading"),
         lay.gap(3),
-        lay.table(ctx.heads("attached"), attached, ctx.grid.shares((58, 30, 12))),
+        lay.table(ctx.heads("attached"), attached, ctx.grid.shares((67, 23, 10))),
     ]
     if carried.left_out:
         files = say.counted((carried.left_out, carried.left_out), "file")
