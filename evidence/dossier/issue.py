@@ -87,36 +87,40 @@ def issue(
     Raises:
         RefusedError: the form or the incident is not there, or `out` cannot be written.
     """
-    progress("measuring the record")
-    standing = measure(record.history(order.on, order.anchors), catalogue, record.root_on(order.on))
-    facts = _incident(standing, order)
-    order = replace(order, incident=facts.id)
-    progress("preparing pictures")
-    grid = layout.grid(order.paper)
-    bare = Sheet(standing, facts, catalogue, {}, grid)
-    sheet = Sheet(standing, facts, catalogue, dict(_previews(record, bare)), grid)
-    carried = contents(
-        record,
-        standing=as_json(standing),
-        about=_about(order),
-        catalogue=catalogue.sha256,
-        cited=_cited_files(sheet) if order.attach_cited else (),
-        most_bytes=order.most_bytes,
-    )
-    progress("laying out the pages")
-    by = _writer(record, keys)
-    signed = _signed(record, sheet, carried, keys, clock)
-    progress("signing and writing")
-    digest = hashlib.sha256(signed).hexdigest()
     with _beside(out) as place:
+        progress("measuring the record")
+        history = record.history(order.on, order.anchors)
+        standing = measure(history, catalogue, record.root_on(order.on))
+        facts = _incident(standing, order)
+        order = replace(order, incident=facts.id)
+        progress("preparing pictures and pages")
+        bare = Sheet(standing, facts, catalogue, {}, layout.grid(order.paper))
+        signed = _made(record, order, bare, keys, clock)
+        progress("signing and writing")
         place.write_bytes(signed)
         _sync(place)
+        digest = hashlib.sha256(signed).hexdigest()
         body = _issued_body(record, order, catalogue, digest)
-        written = record.write([Draft("issued", body, by)], keys.signer, clock=clock)
+        draft = Draft("issued", body, _writer(record, keys))
+        written = record.write([draft], keys.signer, clock=clock)
         place.replace(out)
     record.issued.mkdir(exist_ok=True)
     (record.issued / f"{order.form}-{digest[:16]}.pdf").write_bytes(signed)
     return IssuedFile(out, digest, written.entries[0].seq)
+
+
+def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock) -> bytes:
+    """The signed file: pictures prepared, contents gathered, pages laid out."""
+    sheet = replace(bare, previews=dict(_previews(record, bare)))
+    carried = contents(
+        record,
+        standing=as_json(sheet.standing),
+        about=_about(order),
+        catalogue=sheet.catalogue.sha256,
+        cited=_cited_files(sheet) if order.attach_cited else (),
+        most_bytes=order.most_bytes,
+    )
+    return _signed(record, sheet, carried, keys, clock)
 
 
 def _incident(standing: Standing, order: Order) -> IncidentFacts:
@@ -264,10 +268,16 @@ def _issued_body(
 
 @contextmanager
 def _beside(out: Path) -> Iterator[Path]:
-    """A passing name in the folder of `out`, gone again unless it was renamed."""
+    """A passing name in the folder of `out`, gone again unless it was renamed.
+
+    Asked for first, so that a place that cannot be written is told before any work.
+    """
+    if out.is_dir():
+        raise RefusedError(str(out), "is a folder", "Name a file in it.")
     try:
         handle, name = tempfile.mkstemp(prefix=".dossier-", suffix=".part", dir=out.parent)
         os.close(handle)
+        Path(name).chmod(0o644)  # it is made to be handed on
     except OSError as error:
         raise RefusedError(str(out), f"cannot be written: {error.strerror}") from error
     place = Path(name)

@@ -13,6 +13,9 @@ _DECODED = frozenset(
 """Formats that are always shown: one that cannot be is broken. TIFF is left out, since raw files
 bear its mark and not all of them can be decoded."""
 
+_BOXED = frozenset({"image/heic", "image/heif", "image/avif"})
+_BOX_HEAD, _LARGE_BOX_HEAD = 8, 16
+
 
 def refuse_broken(path: Path, worker: Worker) -> None:
     """Refuse a picture that cannot be decoded to its end; take every other file.
@@ -22,13 +25,41 @@ def refuse_broken(path: Path, worker: Worker) -> None:
     """
     with path.open("rb") as file:
         head = file.read(HEAD)
-    if media_type(head, path.name) not in _DECODED:
+    kind = media_type(head, path.name)
+    if kind not in _DECODED:
         return
+    if kind in _BOXED and not _boxes_fit(path):
+        raise _broken(path, "its parts reach beyond its end")
     with tempfile.TemporaryDirectory() as place:
         shown = worker.preview(path, Path(place) / "whole.jpg", longest_px=64)
     if not shown:
-        raise RefusedError(
-            path.name,
-            f"is damaged or cut short: {shown.why}",
-            "Copy it from the camera again, or seal it as it is with `intake`.",
-        )
+        raise _broken(path, shown.why or "it cannot be shown")
+
+
+def _broken(path: Path, why: str) -> RefusedError:
+    return RefusedError(
+        path.name,
+        f"is damaged or cut short: {why}",
+        "Copy it from the camera again, or seal it as it is with `intake`.",
+    )
+
+
+def _boxes_fit(path: Path) -> bool:
+    """Whether every top-level box ends within the file (ISO 14496-12 § 4.2).
+
+    The decoder fills up what a cut file lacks, and says nothing.
+    """
+    size, place = path.stat().st_size, 0
+    with path.open("rb") as file:
+        while place + _BOX_HEAD <= size:
+            file.seek(place)
+            head = file.read(_LARGE_BOX_HEAD)
+            length = int.from_bytes(head[:4], "big")
+            if length == 0:  # to the end of the file
+                return True
+            if length == 1:
+                length = int.from_bytes(head[8:16], "big")
+            if length < _BOX_HEAD:
+                return False
+            place += length
+    return place == size

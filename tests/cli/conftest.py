@@ -14,10 +14,15 @@ from evidence.cli import _run
 from evidence.cli.common import PASSPHRASE
 from evidence.ledger import KeyStore
 from evidence.starting import start
+from evidence.times import parse_day
+from evidence.trade import load_catalogue
+from evidence.upkeep import Standing, measure
 from tests.making import RIG, RULE, picture
 
 WORDS = "seven wet ladders"
 OWNER = {"id": "owner", "name": "A. Holder", "role": "owner"}
+ON = "2025-11-03"
+"""The day for which the small case is measured."""
 OPENING = {"title": "Kestrel", "party": OWNER, "rig": RIG, "rules": [RULE]}
 
 
@@ -101,3 +106,9 @@ def state(case: Path) -> tuple[bytes, tuple[str, ...], list[str]]:
 def last(case: Path) -> Any:
     """The last entry of a case as JSON."""
     return json.loads(Record.open(case).lines[-1])
+
+
+def measured(case: Path, on: str = ON) -> Standing:
+    """The standing of a case at the end of a day."""
+    record, day = Record.open(case), parse_day(on)
+    return measure(record.history(day), load_catalogue(), record.root_on(day))

@@ -10,10 +10,7 @@ from cryptography.hazmat.primitives.serialization import Encoding
 from evidence.case import Record
 from evidence.cli.proof import _anchored
 from evidence.witness import Trust
-from tests.cli.conftest import last, state
-
-ON = "2025-11-03"
-
+from tests.cli.conftest import ON, last, state
 
 # dossier
 

@@ -1,4 +1,4 @@
-"""`due`, `standing`, `zone`, `schema` and `export`: what can be read out of the record."""
+"""`due`, `schema` and `export`: what can be read out of the record."""
 
 import csv
 import json
@@ -9,21 +9,11 @@ import pytest
 from evidence.case import Draft, Record
 from evidence.entries import BODIES
 from evidence.trade import load_catalogue
-from evidence.upkeep import as_json, measure, what_is_due
-from tests.cli.conftest import OWNER, last
+from evidence.upkeep import what_is_due
+from tests.cli.conftest import ON, OWNER, last, measured
 from tests.making import RIG, ZONES, picture
 
-ON = "2025-11-03"
-
-
-def measured(case, on=ON):
-    from evidence.times import parse_day
-
-    record, day = Record.open(case), parse_day(on)
-    return measure(record.history(day), load_catalogue(), record.root_on(day))
-
-
-# due
+# What is due
 
 
 def test_what_is_due_stands_in_order_of_date_with_its_zones_rule_and_ways(built, run):
@@ -126,128 +116,7 @@ def test_a_day_that_is_none_or_before_the_record_is_refused(command, built, run)
     assert (ran.code, len(ran.err.splitlines()) <= 3) == (2, True)
 
 
-# standing
-
-
-def test_the_standing_says_first_what_is_wrong_then_what_is_due_then_what_is_proved(built, run):
-    out = run("standing", built, "--on", ON).out
-    order = [
-        "Kestrel\nAs of 3 November 2025.",
-        "What is wrong",
-        "Field, middle right: hole or tear, grade 4 (leaking), open for 148 days (entry 14).",
-        "Skylight: surface crazing, chalky bead, grade 1 (watch), open for 241 days (entry 9).",
-        "What is due",
-        "5 June 2025, 151 days over: act on what was found at Skylight.",
-        "18 November 2025: look at every bead, all zones.",
-        "What is missing",
-        "No rule is on record for wash, treatment, moisture",
-        "Incident i1, on 8 June 2025: branch, as stated",
-        "What is proved",
-    ]
-    places = [out.find(text) for text in order]
-    assert -1 not in places, order[places.index(-1)]
-    assert places == sorted(places)
-
-
-def test_an_incident_is_told_by_what_lay_around_it(built, run):
-    said = run("standing", built, "--on", ON).said
-    assert (
-        "Field, middle right: sound at the look 9 days before (entry 11, witnessed before); "
-        "something was found after it (entry 14). Covered after 50 minutes (entry 15). "
-        "Notice sent after 1 day (entry 17)."
-    ) in said
-
-
-def test_what_is_proved_names_the_outsider_the_rules_and_the_head(built, run):
-    said = run("standing", built, "--on", ON).said
-    root = Record.open(built).root_on(measured(built).history.on)
-    assert "15 of 18 entries existed on 8 June 2025, as an outsider answers: Sample" in said
-    assert "look-90: 84 days at the longest, where the rule has 90. Kept on time: yes" in said
-    assert f"The head stands over 18 entries, root {root[:16]}" in said
-
-
-def test_a_record_without_an_outsider_says_that_nobody_vouches(own, run):
-    assert "Nobody but the owner vouches for any date here." in run("standing", own).said
-
-
-def test_a_rule_that_was_not_kept_is_wrong(built, run):
-    said = run("standing", built, "--on", "2026-01-31").said
-    assert (
-        "Field, middle left and 6 zones more: 164 days without a look, 74 over the rule look-90."
-    ) in said
-    assert "Kept on time: no; as stated: no." in said
-
-
-def test_the_standing_as_json_is_the_document_of_the_contract(built, run):
-    document = run("standing", built, "--on", ON, "--json").json
-    assert document == json.loads(json.dumps(as_json(measured(built))))
-
-
-def test_without_a_day_it_is_today(own, run):
-    assert run("standing", own, "--json").json["on"] == Record.open(own).today().isoformat()
-
-
-def test_what_was_written_later_is_not_in_an_earlier_standing(built, run):
-    document = run("standing", built, "--on", "2025-06-01", "--json").json
-    assert (document["incidents"], document["case"]["entries"]) == ([], 12)
-
-
-# zone
-
-
-def test_a_place_is_told_in_order_of_time_with_its_grades(built, run):
-    ran = run("zone", built, "skylight-1", "--on", ON)
-    assert ran.lines[1] == "Skylight (skylight-1, skylight)"
-    rows = [line.split()[0] for line in ran.lines if re.match(r"  \d+ ", line)]
-    assert rows == ["8", "5", "9", "11", "14", "18"]
-    assert "Look, on-roof, routine: grade 1, watch. Found: surface crazing, chalky bead" in ran.said
-    assert "hole or tear" not in ran.out
-
-
-def test_what_stands_open_there_comes_first(built, run):
-    lines = run("zone", built, "field-mr", "--on", ON).lines
-    assert lines[2].startswith("Field, middle right: hole or tear, grade 4 (leaking)")
-
-
-def test_a_place_that_nobody_looked_at_says_so(own, run):
-    assert "No look at it is on record." in run("zone", own, "vent-1").out
-
-
-def test_a_withdrawn_and_a_corrected_entry_say_so(own, run):
-    run("enter", own, "wash", "when=2025-05-30", "zones=vent-1")
-    run("enter", own, "wash", "when=2025-06-30", "zones=vent-1")
-    run("enter", own, "correction", "of=6", "withdraw=true", "why=another rig")
-    run("enter", own, "correction", "of=7", 'set={"product":"soap"}', "why=forgotten")
-    said = run("zone", own, "vent-1").said
-    assert "Wash: Ceiling vent. Withdrawn by entry 9." in said
-    assert "Wash: Ceiling vent, with soap. Corrected by entry 10." in said
-
-
-def test_a_place_as_json_holds_its_entries_findings_and_pictures(built, run):
-    document = run("zone", built, "field-mr", "--on", ON, "--json").json
-    assert document["zone"]["id"] == "field-mr"
-    assert [row["seq"] for row in document["entries"]] == [7, 4, 8, 10, 12, 13, 14, 17]
-    assert [row["id"] for row in document["findings"]] == ["f3"]
-    names = [(picture["name"], picture["seq"], picture["role"]) for picture in document["pictures"]]
-    assert names == [
-        ("march.jpg", 8, "middle"),
-        ("before.jpg", 10, "close"),
-        ("after.jpg", 13, "close"),
-    ]
-    capture = document["pictures"][1]["capture"]
-    assert capture["rule"] == "offset"
-    assert capture["earliest"] == capture["latest"] == "2025-05-30T17:10:05Z"
-    whole = run("standing", built, "--on", ON, "--json").json
-    by_seq = {row["seq"]: row for row in whole["entries"]}
-    assert all(row == by_seq[row["seq"]] for row in document["entries"])
-
-
-def test_a_place_that_the_rig_does_not_have_is_refused_with_those_it_has(built, run):
-    ran = run("zone", built, "attic")
-    assert (ran.code, "Known: front-strip" in ran.err) == (2, True)
-
-
-# schema
+# The schema of an entry
 
 
 def resolved(schema: dict, ref: str) -> object:
@@ -301,7 +170,7 @@ def test_an_unknown_kind_is_refused_with_the_nearest(run):
     assert (ran.code, ran.err.splitlines()[-1]) == (2, "Did you mean 'inspection'?")
 
 
-# export
+# Tables
 
 
 def rows(path) -> list[dict[str, str]]:

@@ -13,7 +13,7 @@ from tests.dossier.printing import CARRIED, previews, printed, sheet, squeezed, 
 from tests.scenarios.build import LOOK_90, Told, finding, look, photo, tell
 
 NAMES = {
-    "one long word": ("x" * 200, "y" * 3900),
+    "one long word": ("x" * 3900, "y" * 3900),
     "many words": (("a corner of the roof " * 10).strip(), ("and on it went " * 260).strip()),
     "Greek": (("Νότια γωνία της στέγης " * 9).strip(), ("ρωγμή " * 300).strip()),
     "Cyrillic": (("Северный угол крыши " * 10).strip(), ("трещина " * 300).strip()),
@@ -27,6 +27,10 @@ def full_story() -> list[Told]:
     crack = finding("f1", "vent", 3, note="at the rear edge")
     soft = finding("f9", "field-mr", 3, type="D02", related=["f3"])
     return [
+        look("2025-02-01", FIELD),
+        tell("trip", {"id": "t0", "out": "2025-02-05", "back": "2025-02-10"},
+             "2025-02-11T20:00:00Z"),
+        look("2025-02-12", {"vent": 0}),
         look("2025-03-05", FIELD | {"skylight": 0, "vent": 3}, body={"findings": [crack]},
              witness=True),
         tell("wash", {"when": "2025-04-12", "zones": "all"}, "2025-05-20T20:00:00Z"),
@@ -124,7 +128,7 @@ def test_a_duty_stands_with_its_event_and_how_it_was_met():
     text = " ".join(texts(printed(ctx)))
     assert "What had to follow an event" in text
     assert re.search(
-        "after-trip entry 11 4 May 2025 11 May 2025 26 days looked at entry 12 no", text
+        "after-trip entry 14 4 May 2025 11 May 2025 26 days looked at entry 15 no", text
     )
 
 

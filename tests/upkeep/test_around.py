@@ -41,6 +41,19 @@ def test_every_look_is_before_claimed_straddling_or_after_and_never_two_of_them(
     assert found.before.days == (0, 0)
 
 
+def test_a_look_that_ended_as_the_window_began_is_before():
+    """At 21:40:00 UTC to the second, logged in that second; struck within that minute."""
+    told = [look("2025-06-08T21:40:00Z", logged="2025-06-08T21:40:00Z"), incident()]
+    assert before_seq(told) == 6
+
+
+def test_a_look_that_began_as_the_window_ended_is_after():
+    told = [incident(), look("2025-06-08T21:40:59Z", logged="2025-06-08T22:30:00Z")]
+    found = zone(told).after
+    assert found is not None
+    assert found.seq == 7
+
+
 def test_a_look_logged_only_after_the_incident_is_claimed_and_not_used():
     told = [incident(), look("2025-06-01", logged="2025-06-08T23:00:00Z")]
     found = zone(told)
@@ -119,6 +132,17 @@ def test_a_bad_look_withdrawn_after_the_incident_does_not_uncover_a_sound_one():
     found = zone(told)
     assert found.before is not None
     assert (found.before.seq, found.before_state, found.changed_since) == (6, "open", (7,))
+
+
+def test_a_bad_look_withdrawn_afterwards_that_a_sound_one_had_followed_takes_nothing_away():
+    told = [
+        look("2025-05-01", {"skylight": 3}),
+        look("2025-06-01", {"skylight": 0}),
+        incident(),
+        correct(6, withdraw=True),
+    ]
+    found = zone(told)
+    assert (found.before_state, found.changed_since) == ("sound", (6,))
 
 
 def test_a_note_mended_after_the_incident_leaves_the_look_before_in_use():

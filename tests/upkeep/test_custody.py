@@ -55,10 +55,11 @@ def test_behind_the_last_hand_there_is_nobody():
 
 
 def test_a_hand_left_open_ends_where_the_next_begins():
-    rows = bands(held("a", "2024-01-01"), held("b", "2024-02-01"), on="2025-01-31")
-    assert rows == [
+    told = [held(name, f"2024-0{month}-01") for month, name in enumerate("abc", start=1)]
+    assert bands(*told, on="2025-01-30") == [
         ("owner", "2024-01-01", "2024-01-31", 31),
-        ("owner", "2024-02-01", None, 365),
+        ("owner", "2024-02-01", "2024-02-29", 29),
+        ("owner", "2024-03-01", None, 335),
     ]
 
 

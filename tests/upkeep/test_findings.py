@@ -137,6 +137,27 @@ def test_seen_again_it_is_open_again_and_counts_from_its_first_day():
     assert facts.act_by == date(2025, 7, 17)  # 10 July + 7
 
 
+def test_opened_again_and_again_the_last_word_counts():
+    """Settled on 24 June, seen 10 July, settled 20 July, seen 1 August, settled 10 August."""
+    told = [
+        found(),
+        reseal("2025-06-24"),
+        recheck("2025-07-10", "same"),
+        reseal("2025-07-20"),
+        recheck("2025-08-01", "same"),
+    ]
+    facts = fact(told, "2025-08-05")
+    assert (facts.state, facts.act_by) == ("open", date(2025, 8, 8))
+    assert [closure.item.seq for closure in facts.closures] == [7, 9]
+    opened = [
+        facts.open_at(parse_utc(f"2025-{day}T00:00:00Z"))
+        for day in ("06-20", "07-01", "07-15", "07-25", "08-03")
+    ]
+    assert opened == [True, False, True, False, True]
+    closed = fact([*told, reseal("2025-08-10")])
+    assert (closed.state, closed.settled, closed.days_open) == ("settled", 11, (61, 61))
+
+
 def test_a_recheck_of_a_day_before_it_was_settled_does_not_open_it_again():
     told = [
         found(),
@@ -219,6 +240,10 @@ def test_its_grade_at_a_moment_is_that_of_the_sight_before_or_a_graver_one_told_
 
 def test_act_by_is_the_first_sight_and_the_catalogues_days():
     assert fact([found()]).act_by == date(2025, 6, 17)  # D02: 7 days
+
+
+def test_of_an_interval_act_by_counts_from_its_earliest_day():
+    assert fact([found("2025-06", logged="2025-06-20T12:00:00Z")]).act_by == date(2025, 6, 8)
 
 
 def test_a_graver_grade_seen_later_has_its_own_days():

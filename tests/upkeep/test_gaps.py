@@ -112,6 +112,7 @@ def test_a_rules_gaps_are_those_of_the_zone_that_goes_furthest_over_then_the_fir
     over = measure(told, "2025-06-01", rule(zones=["skylight", "vent"]))
     assert over.worst is not None
     assert (over.worst.zone, over.worst.over) == ("vent", (30, 30))  # 1 Feb → 1 June = 120
+    assert over.due == date(2025, 5, 2)  # the vent's, before the skylight's of 30 May
     equal = measure(told, "2025-03-15", rule(zones=["vent", "skylight"]))
     assert equal.worst is not None
     assert (equal.worst.zone, equal.worst.over) == ("skylight", (0, 0))

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from evidence.upkeep.incidents import IncidentFacts
-from tests.scenarios.build import LOOK_90, Told, look, measured, starter, tell
+from tests.scenarios.build import LOOK_90, Told, finding, look, measured, starter, tell
 from tests.upkeep.telling import after, incident
 
 
@@ -92,6 +92,41 @@ def test_the_last_routine_look_is_routine():
     found = facts(told).last_routine_look
     assert found is not None
     assert (found.seq, found.amount) == (6, (7, 7))
+
+
+def test_of_several_zones_the_last_look_before_and_the_first_after_count():
+    """1 → 8 June = 7, 4 → 8 = 4; 8 → 10 = 2, 8 → 12 = 4."""
+    told = [
+        look("2025-06-01", {"vent": 0}),
+        look("2025-06-04", {"skylight": 0}),
+        incident(zones=["skylight", "vent", "field-mr"]),
+        look("2025-06-10", {"vent": 0}),
+        look("2025-06-12", {"skylight": 0}),
+    ]
+    found = facts(told)
+    assert found.last_routine_look is not None
+    assert found.first_look_after is not None
+    assert (found.last_routine_look.seq, found.last_routine_look.amount) == (7, (4, 4))
+    assert (found.first_look_after.seq, found.first_look_after.amount) == (9, (2, 2))
+
+
+def test_what_the_look_after_in_another_zone_found_is_not_later():
+    """f1 was found by the first look at the vent, though the skylight was looked at before it."""
+    crack = finding("f1", "vent")
+    told = [
+        incident(zones=["skylight", "vent"]),
+        look("2025-06-10", {"skylight": 0}),
+        look("2025-06-12", {"vent": 3}, body={"findings": [crack]}),
+    ]
+    found = facts(told)
+    assert [zone.found for zone in found.zones] == [(), ("f1",)]
+    assert found.later == ()
+
+
+def test_without_a_start_of_the_window_a_rule_counts_up_to_its_end():
+    """5 Jan → 8 June = 154 days, 64 over."""
+    (under,) = facts([incident("../2025-06-08", "2025-06-08T22:00:00Z")]).rules
+    assert (under.met, under.over) == ("no", (64, 64))
 
 
 def test_a_rule_counts_on_time_up_to_the_incident():
