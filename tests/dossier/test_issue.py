@@ -214,7 +214,6 @@ def test_what_is_under_way_is_told(case, tmp_path):
     door.issue(record, order, load_catalogue(), keys, tmp_path / "a.pdf", progress=told.append)
     assert told == [
         "measuring the record",
-        "preparing pictures",
-        "laying out the pages",
+        "preparing pictures and pages",
         "signing and writing",
     ]
