@@ -115,7 +115,7 @@ class Answers:
             if finding.id in self.zone.open_before
         ]
         key = self.zone.before_state
-        return self.words.say(
+        text = self.words.say(
             "before",
             "open_grade_only" if key == "open" and not there else key,
             zone=self.zones([self.zone.zone]),
@@ -124,6 +124,7 @@ class Answers:
             word=self._word(look.grade),
             open=say.listed(there),
         )
+        return say.sentence(text)
 
     def _word(self, grade: int) -> str:
         return self.catalogue.grades[Grade(grade)].word

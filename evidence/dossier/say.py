@@ -177,6 +177,11 @@ def entries(seqs: Iterable[int]) -> str:
     return ("entry " if len(numbers) == 1 else "entries ") + ", ".join(numbers)
 
 
+def sentence(text: str) -> str:
+    """The same with a capital at its start: a zone's name may be written small."""
+    return text[:1].upper() + text[1:]
+
+
 def metres(millimetres: int) -> str:
     """`7.4` from 7400."""
     return f"{millimetres / 1000:.1f}"
