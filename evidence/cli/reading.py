@@ -73,12 +73,13 @@ def _due_json(row: "Due") -> dict[str, object]:
 
 def _tell_due(standing: "Standing", row: "Due") -> None:
     from evidence.cli.telling import due_heading
+    from evidence.dossier import say
 
     common.heading(due_heading(standing, row))
     whose = "" if row.authority is None else f", by {row.authority}"
-    common.tell(f"{row.why[:1].upper()}{row.why[1:]}{whose}.", indent=2)
+    common.tell(f"{say.sentence(row.why)}{whose}.", indent=2)
     if row.task != "finding":
-        common.tell(f"{_zone_names(standing, row.zones)}.", indent=2)
+        common.tell(f"{say.sentence(_zone_names(standing, row.zones))}.", indent=2)
     if row.ways:
         *others, last = (way.replace("-", " ") for way in row.ways)
         ways = f"{', '.join(others)} or {last}" if others else last

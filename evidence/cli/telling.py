@@ -55,7 +55,7 @@ def finding_line(standing: "Standing", finding: "FindingFacts") -> str:
     grade = catalogue.grades[Grade(finding.grade)].word
     days = say.counted(finding.days_open, "day")
     return (
-        f"{label(standing, finding.zone)}: {words}, grade {finding.grade} ({grade}), "
+        f"{say.sentence(label(standing, finding.zone))}: {words}, grade {finding.grade} ({grade}), "
         f"open for {days} ({say.entries([finding.opened])})."
     )
 
@@ -69,7 +69,7 @@ def _wrong(standing: "Standing") -> Iterator[str]:
         worst = measured.worst
         if measured.rule.required and worst is not None and worst.over[1]:
             more = sum(1 for row in measured.zones if row.over[1] and row is not worst)
-            places = label(standing, worst.zone)
+            places = say.sentence(label(standing, worst.zone))
             places += f" and {say.counted((more, more), 'zone')} more" if more else ""
             yield (
                 f"{places}: {say.counted(worst.longest, 'day')} without "
@@ -115,7 +115,8 @@ def due_heading(standing: "Standing", row: "Due") -> str:
 
 def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
     for zone in facts.zones:
-        yield f"{label(standing, zone.zone)}: {_before(zone)}; {_after(zone)}."
+        place = say.sentence(label(standing, zone.zone))
+        yield f"{place}: {_before(zone)}; {_after(zone)}."
     if facts.covered is not None:
         value, unit = say.duration(facts.covered.amount)
         yield f"Covered after {value} {unit} ({say.entries([facts.covered.seq])})."

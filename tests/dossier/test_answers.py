@@ -51,7 +51,7 @@ def test_what_stood_open_there_is_named_with_its_grade():
     )
     crack = load_catalogue().findings["D02"].words
     assert page.figures[LOOK].text == (
-        f"field, middle right was looked at on 30 May 2025 and graded 3, open. "
+        f"Field, middle right was looked at on 30 May 2025 and graded 3, open. "
         f"Stood open there: {crack} (open)."
     )
 
@@ -73,7 +73,7 @@ def test_a_finding_that_grew_worse_afterwards_stands_with_its_grade_of_then():
 def test_a_grade_alone_is_told_without_a_finding():
     page = summary(before(grades={"field-mr": 2}), incident(), after())
     assert page.figures[LOOK].text == (
-        "field, middle right was looked at on 30 May 2025 and graded 2, maintain."
+        "Field, middle right was looked at on 30 May 2025 and graded 2, maintain."
     )
 
 

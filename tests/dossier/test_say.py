@@ -181,6 +181,13 @@ def test_a_wide_character_takes_the_room_of_two():
     assert say.clipped("", 10) == ""
 
 
+def test_a_sentence_starts_with_a_capital_and_is_else_as_it_was():
+    assert say.sentence("field, middle right was seen by A. Holder") == (
+        "Field, middle right was seen by A. Holder"
+    )
+    assert say.sentence("") == ""
+
+
 def test_metres_and_hashes_are_set_for_the_eye():
     assert (say.metres(7400), say.metres(2440)) == ("7.4", "2.4")
     assert say.grouped("abcdef012345") == "abcd ef01 2345"

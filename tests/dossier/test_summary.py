@@ -42,7 +42,7 @@ def test_a_clean_strike_is_told_in_four_answers():
     ]
     assert [figure.text for figure in page.figures] == [
         (
-            "field, middle right was looked at on 30 May 2025 and graded 0, sound; nothing of "
+            "Field, middle right was looked at on 30 May 2025 and graded 0, sound; nothing of "
             "grade 2 or more stood open there."
         ),
         (
