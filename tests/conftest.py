@@ -17,6 +17,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         metavar="N",
         help="how many single bits tests/faults/test_flips.py turns over, in all",
     )
+    parser.addoption(
+        "--histories",
+        type=int,
+        default=150,
+        metavar="N",
+        help="how many random histories tests/upkeep/test_oracle.py counts day by day",
+    )
 
 
 def needed(present: bool, what: str) -> None:  # noqa: FBT001 - reads as a sentence

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from evidence.errors import RefusedError
+from evidence.errors import EvidenceError, RefusedError
 
 if TYPE_CHECKING:
     from evidence.case import Record
@@ -123,6 +123,16 @@ def open_record(folder: Path) -> "Record":
     record = Record.open(folder)
     record.mend()
     return record
+
+
+def refresh_index(record: "Record") -> None:
+    """Make the tables for SQL anew after a write; what was written stands without them, too."""
+    from evidence.index import refresh_index as refresh
+
+    try:
+        refresh(record)
+    except EvidenceError as error:
+        click.echo(f"The entry is written. {error}", err=True)
 
 
 def day_given(on: str | None, record: "Record") -> date:

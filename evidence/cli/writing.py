@@ -148,6 +148,7 @@ def enter(
         common.emit({"ok": True}) if as_json else common.tell("It could be written.")
         return
     written = record.write([draft], common.keys_of(record).signer)
+    common.refresh_index(record)
     entry, head = written.entries[0], written.head
     if as_json:
         common.emit(
@@ -240,6 +241,7 @@ def intake(
     signer = common.keys_of(record).signer
     with common.progress("sealing", quiet=as_json) as advance:
         taken = take_in(record, paths, writer, signer, note=note, progress=advance)
+    common.refresh_index(record)
     if as_json:
         common.emit(intake_document(taken))
     else:
