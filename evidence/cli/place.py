@@ -7,6 +7,7 @@ import click
 from pydantic import JsonValue
 
 from evidence.cli import common
+from evidence.cli.strip import tell_strip
 from evidence.cli.telling import finding_line
 from evidence.dossier import say
 from evidence.dossier.describe import describe
@@ -66,6 +67,7 @@ def tell_zone(standing: "Standing", zone_id: str) -> None:
     for finding in standing.findings:
         if finding.zone == zone_id and finding.state == "open":
             common.tell(finding_line(standing, finding))
+    tell_strip(standing, zone_id)
     common.heading("In order")
     common.rows(
         (str(item.entry.number), _when(item), _what(standing, item, zone_id))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from evidence.cli import common
+from evidence.cli.strip import tell_strip
 from evidence.dossier import say
 from evidence.dossier.wording import wording
 from evidence.trade import load_catalogue
@@ -35,6 +36,7 @@ def tell_standing(standing: "Standing") -> None:
         heading = f"Incident {facts.id}, {when}: {facts.incident.stated_cause}, as stated"
         _listed(heading, _incident(standing, facts))
     _listed("What is proved", _proved(standing))
+    tell_strip(standing)
 
 
 def _listed(heading: str, lines: Sequence[str] | Iterator[str], none: str = "") -> None:

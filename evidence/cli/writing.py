@@ -121,6 +121,11 @@ def _tell_started(case: Path, started: "Started") -> None:
     help='JSON: the body, or {"body","by","files"}; - reads standard input.',
 )
 @click.option("--check-only", is_flag=True, help="Say whether it could be written; write nothing.")
+@click.option(
+    "--despite-warning",
+    is_flag=True,
+    help="Write what takes away the traces of an incident; the warning is recorded with it.",
+)
 @common.json_option
 def enter(
     case: Path,
@@ -130,9 +135,13 @@ def enter(
     photos: tuple[str, ...],
     source: Path | None,
     check_only: bool,
+    despite_warning: bool,
     as_json: bool,
 ) -> None:
     """Write one entry. On a terminal it asks for what is missing.
+
+    With an incident open it halts before a wash, reseal, repair or discarded part that takes away
+    what is not pictured yet, and names the pictures.
 
     \b
     Example:
@@ -141,24 +150,30 @@ def enter(
         means=on-roof occasion=routine zones=front-strip:0,vent-1:1
         --photo a.jpg,zone=vent-1,role=close
     """  # noqa: D301 - click reads the character itself
+    from evidence.cli.preserving import heed, tell_kept
+
     record = common.open_record(case)
     draft = _draft(record, kind, fields, by, photos, source)
+    drafts = heed(record, draft, despite=despite_warning)
     if check_only:
-        record.rehearse([draft])
+        record.rehearse(drafts)
         common.emit({"ok": True}) if as_json else common.tell("It could be written.")
         return
-    written = record.write([draft], common.keys_of(record).signer)
+    written = record.write(drafts, common.keys_of(record).signer)
     common.refresh_index(record)
-    entry, head = written.entries[0], written.head
+    *kept, entry = written.entries
+    head = written.head
     if as_json:
         common.emit(
             {
                 "seq": entry.seq,
                 "sha256": entry.sha256,
                 "head": {"size": head.size, "root": head.root.hex()},
+                **({"warning": kept[0].seq} if kept else {}),
             }
         )
     else:
+        tell_kept(kept)
         common.tell(f"Entry {entry.number} is written: {kind}.")
         common.tell(f"The head now stands over {head.size} entries, root {head.root.hex()[:16]}….")
 

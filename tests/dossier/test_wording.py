@@ -15,12 +15,13 @@ from evidence.entries import BODIES
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
 from evidence.upkeep.gaps import PERIODIC, Met
+from evidence.upkeep.preserving import PHOTO_SET, Lost
 from evidence.words import Cause
 from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "entries")
+FORMS = ("claim", "entries", "preserving")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -36,6 +37,8 @@ CHOSEN: Mapping[str, set[str]] = {
     "deed": set(PERIODIC),
     "limits": {f"l{n}" for n in range(1, 7)},
     "kind": set(BODIES),
+    "takes": set(Lost),
+    "shot": set(PHOTO_SET),
     "more": {
         f"{kind}_{about.alias or name}"
         for kind, model in BODIES.items()
