@@ -20,6 +20,7 @@ _COMMANDS = {
     "due": ("evidence.cli.reading", "What is due, by when, by whose rule."),
     "standing": ("evidence.cli.reading", "The record measured."),
     "zone": ("evidence.cli.reading", "Everything about one place on the roof."),
+    "challenge": ("evidence.cli.challenging", "What the other side will say of this record."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),

@@ -39,6 +39,11 @@ _LARGEST_MB = 15
     show_default=True,
     help="The size of the page.",
 )
+@click.option(
+    "--without-challenge",
+    is_flag=True,
+    help="Leave out the case against the record; the pages then say that it was left out.",
+)
 @click.option("--for", "meant_for", help="To whom it goes; written down in the record.")
 @common.trust_option
 @click.option(
@@ -57,6 +62,7 @@ def dossier(
     attach: str,
     max_mb: int,
     paper: str,
+    without_challenge: bool,
     meant_for: str | None,
     trusted: tuple[Path, ...],
     out: Path,
@@ -82,6 +88,7 @@ def dossier(
         attach_cited=attach == "cited",
         most_bytes=max_mb * 1_000_000,
         meant_for=meant_for,
+        with_challenge=not without_challenge,
         anchors=common.read_anchors(trusted),
     )
     keys = common.keys_of(record)

@@ -40,18 +40,9 @@ def letter(place: int) -> str:
     return text
 
 
-def shows(picture: Picture) -> bool:
-    """Whether a file is a picture of the roof (scans of papers are not)."""
-    return (
-        picture.file.type.startswith("image/")
-        and picture.file.role is not FileRole.SCAN
-        and picture.file.role is not FileRole.CARD
-    )
-
-
 def of_zone(item: Item, zone_id: str) -> list[Picture]:
     """An entry's pictures of a zone, the telling ones first."""
-    found = [p for p in item.pictures if shows(p) and p.file.zone == zone_id]
+    found = [p for p in item.pictures if p.of_roof and p.file.zone == zone_id]
     return sorted(found, key=_rank)
 
 
@@ -88,7 +79,7 @@ def pictures_of(
     for item, picture in history.pictures():
         named = picture.file.zone in zones or picture.file.finding is not None
         about = facts.id in (picture.file.incidents or ())
-        if item.seq not in cited or not shows(picture) or not (named or about):
+        if item.seq not in cited or not picture.of_roof or not (named or about):
             continue
         if picture.file.sha256 not in used:
             used.add(picture.file.sha256)

@@ -21,7 +21,6 @@ from evidence.case import Clock, Draft, Record, now
 from evidence.dossier import binding, layout, say
 from evidence.dossier.archive import PRODUCER, finish
 from evidence.dossier.contents import Contents, contents
-from evidence.dossier.exhibits import shows
 from evidence.dossier.sheets import Carried, Sheet, claim_story
 from evidence.dossier.signature import sign, signature_box
 from evidence.dossier.wording import wording
@@ -33,6 +32,7 @@ from evidence.shapes import FileRef
 from evidence.trade import Catalogue
 from evidence.upkeep import Standing, as_json, measure
 from evidence.upkeep.incidents import IncidentFacts
+from evidence.upkeep.standing import incident_asked
 from evidence.words import Form
 
 Progress = Callable[[str], None]
@@ -50,6 +50,7 @@ class Order:
         attach_cited: attach cited originals.
         most_bytes: of originals attached.
         meant_for: to whom it goes, for the `issued` entry.
+        with_challenge: print the case against the record; without it the pages say so.
         anchors: certificates (DER) of outsiders that the issuer trusts.
     """
 
@@ -60,6 +61,7 @@ class Order:
     attach_cited: bool = True
     most_bytes: int = 15_000_000
     meant_for: str | None = None
+    with_challenge: bool = True
     anchors: tuple[bytes, ...] = ()
 
 
@@ -94,7 +96,8 @@ def issue(
         facts = _incident(standing, order)
         order = replace(order, incident=facts.id)
         progress("preparing pictures and pages")
-        bare = Sheet(standing, facts, catalogue, {}, layout.grid(order.paper))
+        grid = layout.grid(order.paper)
+        bare = Sheet(standing, facts, catalogue, {}, grid, with_challenge=order.with_challenge)
         signed = _made(record, order, bare, keys, clock)
         progress("signing and writing")
         place.write_bytes(signed)
@@ -124,18 +127,10 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
 
 
 def _incident(standing: Standing, order: Order) -> IncidentFacts:
-    """The incident asked for; the only one on record where none was named."""
+    """The incident that the form is about."""
     if order.form is not Form.CLAIM:
         raise RefusedError(f"form {order.form!r}", "is not made yet", "Forms made: claim.")
-    known = [facts.id for facts in standing.incidents]
-    if order.incident is None and len(known) == 1:
-        return standing.incidents[0]
-    facts = None if order.incident is None else standing.incident(order.incident)
-    if facts is None:
-        named = "none named" if order.incident is None else repr(order.incident)
-        listed = ", ".join(known) or "none; enter it first"
-        raise RefusedError(f"incident: {named}", "is not on record", f"On record: {listed}.")
-    return facts
+    return incident_asked(standing, order.incident)
 
 
 def _about(order: Order) -> Mapping[str, JsonValue]:
@@ -143,6 +138,7 @@ def _about(order: Order) -> Mapping[str, JsonValue]:
     return {
         "form": order.form,
         "incident": order.incident,
+        "challenge": order.with_challenge,
         "on": order.on.isoformat(),
         "program": metadata.version("roof-evidence"),
     }
@@ -164,7 +160,7 @@ def _cited_files(sheet: Sheet) -> Sequence[FileRef]:
         picture.file
         for item in sheet.history.items
         if item.seq in cited and item.entry.kind != "witness"
-        for picture in sorted(item.pictures, key=lambda picture: not shows(picture))
+        for picture in sorted(item.pictures, key=lambda picture: not picture.of_roof)
     ]
     return [*shown, *others]
 

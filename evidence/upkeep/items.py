@@ -26,6 +26,8 @@ PROMPT = timedelta(hours=24)
 FIRST_DAY = date(1900, 1, 1)
 """Where nothing says when a rig was built; no day on record lies before it."""
 
+_NOT_OF_ROOF = (FileRole.SCAN, FileRole.CARD)
+
 _TOLD_BY_LABEL = frozenset(Description.model_fields) - {"camera"}
 """What a label may say of a file. Its camera's tags are read from the file, never told."""
 
@@ -37,6 +39,11 @@ class Picture:
     file: FileRef
     capture: Capture
     seq: int
+
+    @property
+    def of_roof(self) -> bool:
+        """Whether the file is a picture of the roof: no scan of a paper, no card."""
+        return self.file.type.startswith("image/") and self.file.role not in _NOT_OF_ROOF
 
 
 @dataclass(frozen=True)  # without slots: what is asked for often is worked out once

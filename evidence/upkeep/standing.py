@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evidence.entries import Incident
+from evidence.errors import RefusedError
 from evidence.trade import Catalogue
 from evidence.upkeep.custody import Band, measure_custody
 from evidence.upkeep.duties import Duty, measure_duties
@@ -80,6 +81,23 @@ def measure(history: History, catalogue: Catalogue, root: str) -> Standing:
         clauses=measure_clauses(history, rules, duties),
         custody=measure_custody(history),
     )
+
+
+def incident_asked(standing: Standing, incident_id: str | None) -> IncidentFacts:
+    """The incident asked for; the only one on record where none was named.
+
+    Raises:
+        RefusedError: it is not on record, or none was named of several.
+    """
+    known = [facts.id for facts in standing.incidents]
+    if incident_id is None and len(known) == 1:
+        return standing.incidents[0]
+    facts = None if incident_id is None else standing.incident(incident_id)
+    if facts is None:
+        named = "none named" if incident_id is None else repr(incident_id)
+        listed = ", ".join(known) or "none; enter it first"
+        raise RefusedError(f"incident: {named}", "is not on record", f"On record: {listed}.")
+    return facts
 
 
 def support(item: Item, history: History) -> list[str]:

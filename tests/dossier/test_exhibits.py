@@ -11,7 +11,6 @@ from evidence.dossier.exhibits import (
     of_zone,
     pair,
     pictures_of,
-    shows,
 )
 from tests.dossier.claims import after, before, claim, incident
 from tests.scenarios.build import RIG, Told, look, photo
@@ -51,7 +50,7 @@ def test_scans_cards_and_what_is_no_picture_are_no_exhibits(more, shown):
         before(files=[taken("a.jpg", zone="field-mr", **more)]), incident(), after()
     )
     ((_, picture),) = standing.history.pictures()
-    assert shows(picture) is shown
+    assert picture.of_roof is shown
 
 
 def test_the_telling_pictures_of_a_zone_come_first():

@@ -7,9 +7,11 @@ from reportlab.platypus import Flowable
 from evidence.dossier import layout as lay
 from evidence.dossier.binding import Anchor
 from evidence.dossier.sheets import proof, record
+from evidence.dossier.sheets.annex import annex
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.sheets.first import first_page
 from evidence.dossier.sheets.record import Carried
+from evidence.dossier.wording import wording
 
 Seen = Callable[[str, int], None]
 
@@ -23,7 +25,6 @@ def claim_story(ctx: Sheet, carried: Carried) -> Callable[[dict[str, int], Seen]
         ("zones", "before_after_heading", proof.zones),
         ("findings", "onset_heading", proof.findings),
         ("rules", "rule_heading", proof.rules),
-        ("weak", "weak_heading", proof.weak),
         ("pictures", "pictures_heading", proof.pictures),
         ("entries", "entries_heading", record.entries),
         ("limits", "limits_heading", record.limits),
@@ -36,8 +37,12 @@ def claim_story(ctx: Sheet, carried: Carried) -> Callable[[dict[str, int], Seen]
         for name, heading, content in parts:
             made = content(ctx)
             if made:
-                title = ctx.say("pages", heading)
-                flowables += [*lay.section(title, Anchor(name, title, seen)), *made]
-        return flowables
+                flowables += _part(name, ctx.say("pages", heading), made, seen)
+        title = wording("challenge").say("challenge_page", "heading")
+        return [*flowables, *_part("challenge", title, annex(ctx), seen)]
 
     return make
+
+
+def _part(name: str, title: str, made: list[Flowable], seen: Seen) -> list[Flowable]:
+    return [*lay.section(title, Anchor(name, title, seen)), *made]

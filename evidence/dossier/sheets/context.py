@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
+from evidence.dossier.challenged import Said, challenged
 from evidence.dossier.exhibits import (
     Exhibit,
     clock_words,
@@ -18,7 +19,6 @@ from evidence.dossier.exhibits import (
     pictures_of,
 )
 from evidence.dossier.summary import Summary, claim_summary, open_before
-from evidence.dossier.weak import Weakness, weak_points
 from evidence.dossier.wording import wording
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
@@ -39,7 +39,8 @@ def gaps_listed(measured: RuleGaps) -> tuple[Gap, ...]:
 class Sheet:
     """One claim on one paper.
 
-    `previews` are pictures without metadata, by the SHA-256 of their originals.
+    `previews` are pictures without metadata, by the SHA-256 of their originals; `with_challenge`
+    says whether the case against the record is printed.
     """
 
     standing: Standing
@@ -47,6 +48,7 @@ class Sheet:
     catalogue: Catalogue
     previews: Mapping[str, Path]
     grid: lay.Grid
+    with_challenge: bool = True
 
     @property
     def history(self) -> History:
@@ -95,9 +97,11 @@ class Sheet:
         return None if picture is None else self.previews.get(picture.file.sha256)
 
     @cached_property
-    def weak_points(self) -> tuple[Weakness, ...]:
-        """What an opposing reader will say."""
-        return tuple(weak_points(self.standing, self.facts, self.catalogue))
+    def challenged(self) -> tuple[Said, ...]:
+        """What an opposing reader will say; empty where that part is left out."""
+        if not self.with_challenge:
+            return ()
+        return challenged(self.standing, self.facts, self.catalogue)
 
     @cached_property
     def cited(self) -> tuple[int, ...]:
@@ -110,7 +114,7 @@ class Sheet:
     def _cited_by_text(self) -> Iterator[Sequence[int]]:
         yield from (figure.cites for figure in self.page_one.figures)
         yield from (row.cites for row in self.page_one.open_rows)
-        yield from (weakness.cites for weakness in self.weak_points)
+        yield from (row.cites for row in self.challenged)
 
     def _cited_by_tables(self) -> Iterator[Sequence[int]]:
         for zone in self.facts.zones:

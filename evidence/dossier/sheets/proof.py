@@ -1,4 +1,4 @@
-"""The pages behind the first: zones, findings, rules and gaps, weak points, pictures."""
+"""The pages behind the first: zones, findings, rules and gaps, pictures."""
 
 from collections.abc import Iterator, Sequence
 
@@ -244,14 +244,6 @@ def _duty_row(ctx: Sheet, duty: Duty) -> list[lay.Cell]:
         lay.para(looked, "small", refs=say.entries(done)),
         ctx.say("rules", duty.met),
     ]
-
-
-def weak(ctx: Sheet) -> list[Flowable]:
-    """What an opposing reader will say."""
-    parts: list[Flowable] = [lay.para(ctx.say("pages", "weak_intro"), "muted"), lay.gap(4)]
-    for weakness in ctx.weak_points:
-        parts += [lay.para(weakness.text, refs=say.entries(weakness.cites)), lay.gap(4)]
-    return parts
 
 
 def pictures(ctx: Sheet) -> list[Flowable]:

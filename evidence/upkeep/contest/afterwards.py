@@ -1,0 +1,177 @@
+"""What was done after the incident: looks, pictures, parts, washing, cover, notice."""
+
+from collections.abc import Iterator
+
+from evidence.entries import Custody, Deferral, Repair, Wash
+from evidence.upkeep.contest.contested import Contested, answer
+from evidence.upkeep.contest.kinds import Challenge, Grave, How, Kind, Step, point
+from evidence.upkeep.incidents import ZoneUnderIncident
+from evidence.upkeep.items import Item
+from evidence.words import Cause, CustodyAction, Grade, RepairWork
+
+_DAY = 24 * 60  # in minutes
+
+_NOTICE_WITHIN = 7
+"""Days. Policies say "prompt" and give no number; this one is ours."""
+
+_GONE = (CustodyAction.REMOVED, CustodyAction.SENT)
+
+
+def afterwards(case: Contested) -> Iterator[Challenge]:
+    """What an opposing reader will say of the days after the incident."""
+    for zone in case.facts.zones:
+        yield from _look_after(case, zone)
+    yield from _washed(case)
+    yield from _parts(case)
+    yield from _covered(case)
+    yield from _told(case)
+
+
+def _look_after(case: Contested, zone: ZoneUnderIncident) -> Iterator[Challenge]:
+    if zone.after is None:
+        today = (Step.LOOK_NOW,)
+        yield point(Kind.NOT_LOOKED_AFTER, Grave.WEIGHT, today=today, zone=zone.zone)
+    elif not case.shows(zone.after.item, zone.zone):
+        shown = (i.seq for i, taken in case.pictured(zone.zone) if case.shot_after(i, taken))
+        yield point(
+            Kind.NO_PICTURE_AFTER,
+            Grave.WEIGHT,
+            zone.after.seq,
+            answers=(answer(How.PICTURED, shown),),
+            today=(Step.LOOK_NOW,),
+            zone=zone.zone,
+        )
+
+
+def _washed(case: Contested) -> Iterator[Challenge]:
+    """A wash of the zones named behind a hail's window and ahead of their first picture."""
+    if case.facts.incident.stated_cause is not Cause.HAIL:
+        return
+    for item, body in case.history.of(Wash):
+        washed = case.named if body.zones == "all" else case.named & set(body.zones)
+        bare = [zone for zone in case.facts.incident.zones if zone in washed]
+        bare = [zone for zone in bare if not _shown_ahead_of(case, zone, item)]
+        if case.is_after(item) and bare:
+            looks = (
+                zone.after.seq
+                for zone in case.facts.zones
+                if zone.after is not None and zone.after.item.time.latest <= item.time.latest
+            )
+            yield point(
+                Kind.WASHED_FIRST,
+                Grave.WEIGHT,
+                item.seq,
+                answers=(answer(How.OTHER_LOOK, looks),),
+                today=(Step.METAL_PARTS,),
+                zones=tuple(bare),
+            )
+
+
+def _shown_ahead_of(case: Contested, zone_id: str, wash: Item) -> bool:
+    """Whether a picture of the zone from after the incident lies before the end of the wash."""
+    taken = (
+        picture.capture.span or item.span
+        for item, picture in case.pictured(zone_id)
+        if case.shot_after(item, picture)
+    )
+    return any(span is not None and span.latest <= wash.time.latest for span in taken)
+
+
+# Parts
+
+
+def _parts(case: Contested) -> Iterator[Challenge]:
+    """Parts thrown away, parts of which nothing says where they are, and parts never named."""
+    kept = [(item, body) for item, body in case.history.of(Custody) if item.seq in case.naming]
+    last = {body.item: (item, body) for item, body in kept}
+    for item, body in last.values():
+        shown = (i.seq for i, other in kept if other.item == body.item and _pictured(i))
+        answers = (answer(How.PICTURED, shown),)
+        if body.action is CustodyAction.DISCARDED:
+            today = (Step.KEEP_PART,)
+            yield point(
+                Kind.PART_DISCARDED,
+                Grave.WEIGHT,
+                item.seq,
+                answers=answers,
+                today=today,
+                item=body.item,
+            )
+        elif body.action in _GONE and body.where is None:
+            today = (Step.KEEP_PART,)
+            yield point(
+                Kind.PART_UNACCOUNTED,
+                Grave.WEIGHT,
+                item.seq,
+                answers=answers,
+                today=today,
+                item=body.item,
+            )
+    for item, repair in case.history.of(Repair):
+        zones = tuple(zone for zone in repair.zones if zone in case.named)
+        replaced = repair.what is RepairWork.REPLACE_PART and case.is_after(item)
+        if zones and replaced and not kept:
+            yield point(
+                Kind.PARTS_UNWRITTEN,
+                Grave.WEIGHT,
+                item.seq,
+                today=(Step.KEEP_PART,),
+                zones=zones,
+            )
+
+
+def _pictured(item: Item) -> bool:
+    return any(picture.of_roof for picture in item.pictures)
+
+
+# Cover and notice
+
+
+def _covered(case: Contested) -> Iterator[Challenge]:
+    """A place found open that was covered late or, by the record, never."""
+    found = [
+        finding
+        for zone in case.facts.zones
+        for name in zone.found
+        if (finding := case.standing.finding(name)) is not None and finding.grade >= Grade.LEAKING
+    ]
+    if not found:
+        return
+    covered = case.facts.covered
+    within = min(case.catalogue.act_within(one.type, one.grade) for one in found)
+    if covered is not None and covered.amount[0] <= within * _DAY:
+        return
+    zones = {finding.zone for finding in found}
+    put_off = (i.seq for i, _ in case.history.of(Deferral) if case.is_after(i))
+    mended = (
+        item.seq
+        for item, body in case.history.of(Repair)
+        if case.is_after(item) and zones & set(body.zones)
+    )
+    answers = (answer(How.DEFERRAL, put_off), answer(How.REPAIRED, mended))
+    if covered is not None:
+        yield point(
+            Kind.LATE_COVER,
+            Grave.WEIGHT,
+            covered.seq,
+            answers=answers[:1],
+            minutes=covered.amount,
+        )
+        return
+    still = any(finding.state == "open" for finding in found)
+    yield point(
+        Kind.NO_COVER,
+        Grave.WEIGHT,
+        *(finding.opened for finding in found),
+        answers=answers,
+        today=(Step.COVER_NOW,) if still else (),
+        zones=tuple(dict.fromkeys(finding.zone for finding in found)),
+    )
+
+
+def _told(case: Contested) -> Iterator[Challenge]:
+    notice = case.facts.notice
+    if notice is None:
+        yield point(Kind.NO_NOTICE, Grave.WEIGHT, today=(Step.NOTIFY_NOW,))
+    elif notice.amount[0] > _NOTICE_WITHIN:
+        yield point(Kind.LATE_NOTICE, Grave.WEIGHT, notice.seq, days=notice.amount)
