@@ -14,6 +14,7 @@ from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
+from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
 from evidence.words import Cause
@@ -21,7 +22,7 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "entries", "preserving")
+FORMS = ("claim", "challenge", "entries", "preserving")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -37,6 +38,11 @@ CHOSEN: Mapping[str, set[str]] = {
     "deed": set(PERIODIC),
     "limits": {f"l{n}" for n in range(1, 7)},
     "kind": set(BODIES),
+    "challenge": set(Kind),
+    "answer": set(How),
+    "today": set(Step),
+    "grave": {str(int(grave)) for grave in Grave},
+    "hands": {"nothing", "hearsay"},
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
     "more": {
@@ -162,7 +168,16 @@ def test_no_template_judges(path):
 
 def test_the_sheets_have_no_sentence_of_their_own():
     """But for the first, a string in them is a key, a style or a name: it holds no space."""
-    names = ("answers", "summary", "describe", "exhibits", "weak", "sheets/proof", "sheets/record")
+    names = (
+        "answers",
+        "summary",
+        "describe",
+        "exhibits",
+        "challenged",
+        "sheets/annex",
+        "sheets/proof",
+        "sheets/record",
+    )
     for name in (*names, "sheets/context"):
         module_tree = tree(PACKAGE / "dossier" / f"{name}.py")
         told = {
