@@ -147,7 +147,7 @@ def gap(points: float) -> Spacer:
 
 def section(text: str, anchor: Flowable) -> list[Flowable]:
     """A heading that starts a part and is never left alone at the foot of a page."""
-    return [CondPageBreak(150), gap(12), anchor, para(text, "section"), gap(5)]
+    return [CondPageBreak(200), gap(12), anchor, para(text, "section"), gap(5)]
 
 
 def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> Table:
