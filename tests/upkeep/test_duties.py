@@ -51,6 +51,15 @@ def test_a_day_trip_does_not_end_with_its_own_way_out():
     assert (duty.by, duty.met, duty.days) == (date(2025, 6, 8), "unclear", (2, 2))
 
 
+def test_a_trip_out_on_the_day_of_the_return_is_the_next_one_if_it_was_written_behind_it():
+    told = [trip("t1", "2025-05-25", "2025-06-01"), trip("t2", "2025-06-01", "2025-06-02")]
+    first, second = duties(told, "2025-06-20", AFTER_TRIP)
+    assert (first.by, second.by) == (date(2025, 6, 1), date(2025, 6, 9))
+    day_trips = [trip("t1", "2025-06-01", "2025-06-01"), trip("t2", "2025-06-01", "2025-06-01")]
+    first, second = duties(day_trips, "2025-06-20", AFTER_TRIP)
+    assert (first.by, second.by) == (date(2025, 6, 1), date(2025, 6, 8))
+
+
 def test_an_open_duty_is_unclear_until_its_day_has_gone_by():
     told = [trip("t1", "2025-05-25", "2025-06-01")]
     mets = [duties(told, on, AFTER_TRIP)[0].met for on in ("2025-06-08", "2025-06-09")]
