@@ -35,7 +35,8 @@ def check_dossier(path: Path, catalogue: Catalogue, anchors: Sequence[bytes] = (
     if not signature.is_dossier:
         raise RefusedError(str(path), "is not a dossier: it bears no signature of this program")
     try:
-        material = DossierMaterial(extract(data))
+        damaged: set[str] = set()
+        material = DossierMaterial(extract(data, damaged=damaged), damaged)
         record = check_record(material, anchors)
     except EvidenceError as error:
         record = unreadable(error)

@@ -1,7 +1,7 @@
 """What somebody hands over, read the same way whether it is a case or a dossier."""
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
@@ -105,14 +105,17 @@ def _compared(ref: FileRef, digest: str, size: int) -> FileState:
 
 
 class DossierMaterial:
-    """The attachments of a dossier (OUTPUTS § 4).
+    """The attachments of a dossier (OUTPUTS § 4), and the names of those that are damaged.
 
     Raises:
         ChangedError: a part that every dossier carries is not there or not readable.
     """
 
-    def __init__(self, attachments: Mapping[str, bytes]) -> None:
+    def __init__(
+        self, attachments: Mapping[str, bytes], damaged: Collection[str] = frozenset()
+    ) -> None:
         self.attachments = attachments
+        self.damaged = damaged
         self._by_hash = {
             hashlib.sha256(data).hexdigest(): name for name, data in attachments.items()
         }
@@ -160,7 +163,8 @@ class DossierMaterial:
 
     def _part(self, name: str) -> bytes:
         if name not in self.attachments:
-            raise ChangedError(f"the dossier's {name}", "is not attached")
+            why = "is damaged" if name in self.damaged else "is not attached"
+            raise ChangedError(f"the dossier's {name}", why)
         return self.attachments[name]
 
     def _text(self, name: str) -> str:
@@ -203,6 +207,7 @@ class DossierMaterial:
         data = self.read(ref)
         if data is not None:
             return _compared(ref, ref.sha256, len(data))
-        if any(name.startswith(f"original-{ref.sha256}.") for name in self.attachments):
+        names = (*self.attachments, *self.damaged)
+        if any(name.startswith(f"original-{ref.sha256}.") for name in names):
             return FileState.CHANGED
         return FileState.LEFT_OUT if ref.sha256 in self.left_out else FileState.MISSING

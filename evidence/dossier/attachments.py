@@ -78,12 +78,16 @@ def opened(pdf: bytes) -> "Pdf":
         raise RefusedError("PDF", "cannot be read as a PDF file") from error
 
 
-def extract(pdf: bytes, *, limit: int = MAX_ATTACHED_BYTES) -> dict[str, bytes]:
+def extract(
+    pdf: bytes, *, limit: int = MAX_ATTACHED_BYTES, damaged: set[str] | None = None
+) -> dict[str, bytes]:
     """The attachments of a dossier by name. The signature is not checked here.
 
     Args:
         pdf: anybody's file.
         limit: how many bytes the attachments may hold together.
+        damaged: takes the names of those that cannot be unpacked, and they are left out; without
+            it the first of them ends the reading.
 
     Raises:
         RefusedError: the file cannot be read as a PDF, or its attachments exceed the limit.
@@ -91,14 +95,14 @@ def extract(pdf: bytes, *, limit: int = MAX_ATTACHED_BYTES) -> dict[str, bytes]:
     """
     with opened(pdf) as document:
         try:
-            return _read_all(document, limit)
+            return _read_all(document, limit, damaged)
         except EvidenceError:
             raise
         except Exception as error:  # a stranger's objects may be of any type, anywhere
             raise ChangedError("attachments", "cannot be read") from error
 
 
-def _read_all(document: "Pdf", limit: int) -> dict[str, bytes]:
+def _read_all(document: "Pdf", limit: int, damaged: set[str] | None) -> dict[str, bytes]:
     found: dict[str, bytes] = {}
     for name, stream in _embedded(document):
         if not is_flat(name):
@@ -107,7 +111,13 @@ def _read_all(document: "Pdf", limit: int) -> dict[str, bytes]:
             raise ChangedError(f"attachment {name}", "is attached twice")
         if len(found) == MAX_ATTACHED_FILES:
             raise _too_much(f"more than {MAX_ATTACHED_FILES} files")
-        found[name] = _content(name, stream, limit)
+        try:
+            found[name] = _content(name, stream, limit)
+        except ChangedError:
+            if damaged is None:
+                raise
+            damaged.add(name)
+            continue
         limit -= len(found[name])
     return found
 

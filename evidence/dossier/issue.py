@@ -120,8 +120,8 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
         standing=as_json(sheet.standing),
         about=_about(order),
         catalogue=sheet.catalogue.sha256,
-        cited=_cited_files(sheet) if order.attach_cited else (),
-        most_bytes=order.most_bytes,
+        cited=_cited_files(sheet),
+        most_bytes=order.most_bytes if order.attach_cited else 0,
     )
     return _signed(record, sheet, carried, keys, clock)
 

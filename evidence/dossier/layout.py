@@ -102,11 +102,15 @@ def styles() -> dict[str, ParagraphStyle]:
 
 
 def markup(text: str, role: style.Role = "text") -> str:
-    """Escaped text with a face for every run that the first face lacks."""
+    """Escaped text with a face for every run that the first face lacks; lines break at newlines."""
+    return "<br/>".join(_line(line, role) for line in text.split("\n"))
+
+
+def _line(text: str, role: style.Role) -> str:
     first = style.FONT_NAMES[role]
     parts = []
     for run in style.runs(text, role):
-        safe = escape(run.text, quote=False).replace("\n", "<br/>")
+        safe = escape(run.text, quote=False)
         parts.append(safe if run.font == first else f'<font name="{run.font}">{safe}</font>')
     return "".join(parts)
 
@@ -116,8 +120,9 @@ def cite(text: str) -> str:
     if not text:
         return ""
     mono = style.FONT_NAMES["mono"]
-    held = escape(text).replace(" ", "\N{NO-BREAK SPACE}").replace(",\N{NO-BREAK SPACE}", ", ")
-    return f' <font name="{mono}" size="7.6" color="{style.MUTED}">{held}</font>'
+    held = text.replace(" ", "\N{NO-BREAK SPACE}").replace(",\N{NO-BREAK SPACE}", ", ")
+    size, colour = 7.6, style.MUTED
+    return f' <font name="{mono}" size="{size}" color="{colour}">{markup(held, "mono")}</font>'
 
 
 _BOLD = frozenset({"headline", "section", "heading", "exhibit", "value", "value-words"})
@@ -142,7 +147,7 @@ def gap(points: float) -> Spacer:
 
 def section(text: str, anchor: Flowable) -> list[Flowable]:
     """A heading that starts a part and is never left alone at the foot of a page."""
-    return [CondPageBreak(150), gap(12), anchor, para(text, "section"), gap(5)]
+    return [CondPageBreak(200), gap(12), anchor, para(text, "section"), gap(5)]
 
 
 def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> Table:

@@ -177,6 +177,11 @@ def entries(seqs: Iterable[int]) -> str:
     return ("entry " if len(numbers) == 1 else "entries ") + ", ".join(numbers)
 
 
+def month(given: date) -> str:
+    """`June 2025`."""
+    return f"{MONTHS[given.month - 1]} {given.year}"
+
+
 def sentence(text: str) -> str:
     """The same with a capital at its start: a zone's name may be written small."""
     return text[:1].upper() + text[1:]

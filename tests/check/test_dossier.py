@@ -378,3 +378,21 @@ def test_a_file_that_was_changed_in_the_case_never_leaves_as_what_was_sealed(cas
     with pytest.raises(ChangedError, match="is not what was sealed"):
         issued(case, out)
     assert not out.exists()
+
+
+def test_one_damaged_picture_leaves_the_rest_of_the_report_and_the_word_sample(dossier, tmp_path):
+    data = bytearray(dossier.read_bytes())
+    with pikepdf.open(dossier) as document:
+        name = next(name for name in document.attachments if name.startswith("original-"))
+        packed = document.attachments[name].obj.EF.F.read_raw_bytes()
+    data[data.index(packed) + len(packed) // 2] ^= 1
+    path = tmp_path / "damaged.pdf"
+    path.write_bytes(data)
+
+    report = check_path(path)
+
+    assert report.result is Result.CHANGED
+    assert report.record.sample
+    found = {step.n: step.found for step in report.steps}
+    assert {n for n, what in found.items() if what is Found.CHANGED} == {7, 9}
+    assert name in next(step.detail for step in report.steps if step.n == 7)

@@ -120,3 +120,12 @@ def test_without_a_picture_the_frame_says_why():
 @pytest.mark.parametrize("grade", range(5))
 def test_every_grade_has_its_mark(grade):
     assert height(lay.bead(grade), 100) > 0
+
+
+def test_a_line_ends_where_its_text_does():
+    assert lay.markup("seen\nfrom the ladder") == "seen<br/>from the ladder"
+
+
+def test_a_file_name_in_another_script_is_cited_in_faces_that_have_it():
+    cited = lay.cite("entry 4, Ελένη.jpg")
+    assert '<font name="PlexSans">Ελένη</font>' in cited

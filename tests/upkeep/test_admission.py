@@ -130,6 +130,13 @@ def test_the_clock_may_be_ten_minutes_slow(when: str, ahead: bool):  # noqa: FBT
         taken(told)
 
 
+def test_a_day_is_one_of_the_rigs_home():
+    """At 03:00 UTC on the 10th it is still the 9th in Chicago."""
+    night = "2025-02-10T03:00:00Z"
+    taken(with_body("wash", night, when="2025-02-09"))
+    assert "wash: field 'when'" in refused(with_body("wash", night, when="2025-02-10"))
+
+
 def test_what_is_planned_may_lie_ahead():
     taken(with_body("reseal", next_rain="2025-03-01"), with_body("rule", applies_from="2026-01-01"))
     taken(handed_over("dealer", "owner"))  # promised for August, signed in June
@@ -197,6 +204,7 @@ def correct(of: int, **body: Any) -> Told:
     ("told", "where"),
     [
         (correct(99, withdraw=True), "correction: field 'of': 99 is not known"),
+        (correct(11, withdraw=True), "correction: field 'of': 11 is not known"),  # itself
         (correct(0, set={"title": "x"}), "correction: field 'of': a case entry is not corrected"),
         (correct(0, withdraw=True), "correction: field 'of'"),
         (correct(4, withdraw=True), "correction: field 'withdraw'"),

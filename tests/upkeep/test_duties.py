@@ -51,6 +51,15 @@ def test_a_day_trip_does_not_end_with_its_own_way_out():
     assert (duty.by, duty.met, duty.days) == (date(2025, 6, 8), "unclear", (2, 2))
 
 
+def test_a_trip_out_on_the_day_of_the_return_is_the_next_one_if_it_was_written_behind_it():
+    told = [trip("t1", "2025-05-25", "2025-06-01"), trip("t2", "2025-06-01", "2025-06-02")]
+    first, second = duties(told, "2025-06-20", AFTER_TRIP)
+    assert (first.by, second.by) == (date(2025, 6, 1), date(2025, 6, 9))
+    day_trips = [trip("t1", "2025-06-01", "2025-06-01"), trip("t2", "2025-06-01", "2025-06-01")]
+    first, second = duties(day_trips, "2025-06-20", AFTER_TRIP)
+    assert (first.by, second.by) == (date(2025, 6, 1), date(2025, 6, 8))
+
+
 def test_an_open_duty_is_unclear_until_its_day_has_gone_by():
     told = [trip("t1", "2025-05-25", "2025-06-01")]
     mets = [duties(told, on, AFTER_TRIP)[0].met for on in ("2025-06-08", "2025-06-09")]
@@ -159,6 +168,14 @@ def test_a_look_that_names_the_incident_is_after_it():
     assert (duty.done, duty.days, duty.met) == (7, (0, 0), "yes")
 
 
+def test_a_look_that_ended_before_the_event_is_not_after_it_though_it_names_it():
+    told = [
+        hail("2025-06-14"),
+        look("2025-06-10", body={"incidents": ["i1"]}, logged="2025-06-15T00:10:00Z"),
+    ]
+    assert duties(told, "2025-07-01", rule("after-event", 2))[0].done is None
+
+
 def test_a_withdrawn_incident_gives_no_duty():
     gone = tell("correction", {"of": 6, "withdraw": True, "why": "x"}, "2025-06-16T00:00:00Z")
     assert duties([hail("2025-06-14"), gone], "2025-07-01", rule("after-event", 2)) == ()
@@ -186,6 +203,19 @@ def test_a_new_bead_is_looked_at_from_one_to_three_days_after(
     (duty,) = duties(told, "2025-07-01", AFTER_RESEAL)
     assert (duty.from_, duty.by) == (date(2025, 6, 11), date(2025, 6, 13))
     assert (duty.done, duty.met) == (done, met)
+
+
+def test_a_look_ahead_of_the_reseal_on_its_day_does_not_count():
+    """The rule has no first day; the reseal was at noon."""
+    at_once = rule("after-reseal", 3)
+    told = [
+        seen("2025-06-10T09:00-05:00", logged="2025-06-10T14:30:00Z"),
+        reseal("2025-06-10T12:00-05:00", settles=[]),
+        seen("2025-06-10T15:00-05:00", logged="2025-06-10T23:59:30Z"),
+    ]
+    (early,) = duties(told[:2], "2025-06-12", at_once)
+    (whole,) = duties(told, "2025-06-12", at_once)
+    assert (early.done, whole.done, whole.days) == (None, 8, (0, 0))
 
 
 def test_only_the_zones_that_were_resealed_need_that_look():
@@ -255,3 +285,12 @@ def test_before_a_warranty_ends_a_look_is_due_in_its_last_days(when: str, met: s
 
 def test_a_warranty_without_an_end_gives_no_duty():
     assert duties([], "2025-08-01", rule("before-warranty-end", 30)) == ()
+
+
+def test_a_warranty_may_ask_for_the_look_some_days_ahead_of_its_end():
+    """Between 60 and 30 days before 1 July: 2 May … 1 June. A later look does it, too late."""
+    ends = rule("before-warranty-end", 60, from_days=30, applies_to="2025-07-01")
+    (early,) = duties([seen("2025-05-02")], "2025-08-01", ends)
+    (late,) = duties([seen("2025-06-02")], "2025-08-01", ends)
+    assert (early.from_, early.by) == (date(2025, 5, 2), date(2025, 6, 1))
+    assert (early.met, late.done, late.met) == ("yes", 6, "no")

@@ -121,6 +121,11 @@ def test_a_rules_gaps_are_those_of_the_zone_that_goes_furthest_over_then_the_fir
     assert {gap["zone"] for gap in doc["rules"][0]["gaps"]} == {"vent"}
 
 
+def test_where_a_zone_was_never_looked_at_the_rule_has_no_last_look():
+    row = measure([look("2025-02-01")], "2025-03-01", rule(zones=["skylight", "vent"]))
+    assert (row.last, row.due) == (None, date(2025, 4, 5))
+
+
 # Intervals
 
 

@@ -28,6 +28,19 @@ def test_a_rule_stated_again_from_a_later_day_leaves_the_old_one_in_force_until_
     assert (new.rule.days, new.first_day, new.superseded) == (180, date(2025, 6, 1), False)
 
 
+def test_a_rule_that_had_ended_before_it_was_stated_again_ended_then():
+    ended = tell("correction", ENDED, "2025-01-06T12:00:00Z")
+    old, new = ruled(ended, stated("2025-06-01T12:00:00Z", days=180, applies_from="2025-06-01"))
+    assert (old.last_day, new.first_day, new.counted_from) == (
+        date(2025, 3, 31),
+        date(2025, 6, 1),
+        date(2025, 6, 1),
+    )
+
+
+ENDED: Told = {"of": 5, "set": {"applies_to": "2025-03-31"}, "why": "the booklet ends there"}
+
+
 def test_a_rule_stated_again_for_the_same_days_takes_the_whole_place():
     (only,) = ruled(stated("2025-05-20T12:00:00Z", days=180))
     assert (only.rule.days, only.superseded) == (180, False)

@@ -12,7 +12,6 @@ from evidence.figures import SceneFlowable, draw_roof_plan, draw_time_strip, leg
 from evidence.upkeep import Picture
 from evidence.upkeep.incidents import Look
 
-_MOST_OPEN = 4
 _PICTURE_WIDTH, _PICTURE_HEIGHT = 160.0, 120.0
 """The frame of a picture of the pair, in points: four to three, as most cameras have it."""
 
@@ -91,9 +90,7 @@ def _plan_and_words(ctx: Sheet, checking_page: int) -> Flowable:
         SceneFlowable(plan),
     ]
     right: list[Flowable] = [lay.para(one.open_heading, "heading"), lay.gap(4)]
-    right += [_open_row(ctx, row.grade, row.text, row.cites) for row in one.open_rows[:_MOST_OPEN]]
-    if len(one.open_rows) > _MOST_OPEN:
-        right.append(lay.para(f"and {len(one.open_rows) - _MOST_OPEN} more", "muted"))
+    right += [_open_row(ctx, row.grade, row.text, row.cites) for row in one.open_rows]
     if one.open_note:
         right.append(lay.para(one.open_note, "muted"))
     reader = ctx.say("trust", "reader", page=checking_page)
@@ -113,9 +110,8 @@ def _open_row(ctx: Sheet, grade: int, text: str, cites: tuple[int, ...]) -> Tabl
 
 def _strip(ctx: Sheet) -> Flowable:
     strip = time_strip(ctx.standing, ctx.facts, look_rule(ctx.standing))
-    years = max(1, round((strip.end - strip.start).days / 365.25))
-    names = {1: "One year", 2: "Two years", 3: "Three years", 4: "Four years", 5: "Five years"}
-    heading = ctx.say("summary", "strip_heading", years=names.get(years, f"{years} years"))
+    ends = {"first": say.month(strip.start), "last": say.month(strip.end)}
+    heading = ctx.say("summary", "strip_heading", **ends)
     return lay.together(
         lay.para(f"D · {heading}", "exhibit"),
         lay.gap(2),
