@@ -138,7 +138,7 @@ JSON = {
     "no JSON": ('{"when":', "cannot be read"),
     "a list": ("[]", "is not a JSON object"),
     "not a number": ('{"when":NaN}', "is not an integer"),
-    "too large": ('{"when":12345678901234567890}', "exceeds safe integer domain"),
+    "too large": ('{"when":12345678901234567890}', "'when'"),
     "too deep": ("[" * 100_000, "nested"),
     "files in a body": ('{"when":"2025-09-01","zones":"all","files":[]}', "'files'"),
     "file without path": (_washed({"role": "wide"}), "without a path"),
