@@ -4,9 +4,10 @@ Every zone that the rule covers and the rig had on that day must be looked at. A
 gives no duty yet.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from evidence.entries import Inspection, Reseal, Storage, Trip
 from evidence.times import Pair, Span, days_apart, parse_day, parse_when
@@ -21,6 +22,9 @@ from evidence.words import Occasion, Task
 
 Counts = Callable[[Item, Inspection], bool]
 
+Out = tuple[int, Dates]
+"""A trip's entry and the day on which it went out."""
+
 
 @dataclass(frozen=True, slots=True)
 class Trigger:
@@ -33,6 +37,7 @@ class Trigger:
         by: the first and last date that may be its limit.
         counts: whether a look can be the one that is asked for.
         zones: the zones that it is about; None for all that the rule covers.
+        since: no look that ended before it counts; None where that is not known.
     """
 
     seq: int
@@ -41,6 +46,7 @@ class Trigger:
     by: Dates
     counts: Counts
     zones: frozenset[str] | None = None
+    since: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,34 +139,42 @@ def _after(span: Span, occasion: Occasion) -> Counts:
         earliest = item.time.earliest
         if earliest is not None and earliest >= span.latest:
             return True
-        ended = span.latest if span.earliest is None else span.earliest
-        return body.occasion is occasion and item.time.latest >= ended
+        return body.occasion is occasion and item.time.latest >= _began(span)
 
     return counts
+
+
+def _began(span: Span) -> datetime:
+    return span.latest if span.earliest is None else span.earliest
 
 
 def _later(days: Dates, count: int) -> Dates:
     return days[0] + timedelta(days=count), days[1] + timedelta(days=count)
 
 
-def _before_next_trip(history: History, seq: int, home: Dates, by: Dates) -> Dates:
+def _before_next_trip(outs: Sequence[Out], seq: int, home: Dates, by: Dates) -> Dates:
     """The limit, or the next trip out where that comes first; of one day, by their order."""
-    outs = [
-        out
+    able = [out for at, out in outs if out[0] >= home[1] and (out[0] > home[1] or at > seq)]
+    return min([by[0], *(out[0] for out in able)]), min([by[1], *(out[1] for out in able)])
+
+
+def _outs(history: History) -> list[Out]:
+    """The day of every trip out."""
+    return [
+        (item.seq, parse_when(trip.out, item.home).days(item.home))
         for item, trip in history.of(Trip)
-        if (out := parse_when(trip.out, item.home).days(item.home))[0] >= home[1]
-        and (out[0] > home[1] or item.seq > seq)
     ]
-    return min([by[0], *(out[0] for out in outs)]), min([by[1], *(out[1] for out in outs)])
 
 
 def _after_trips(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
+    outs = _outs(history)
     for item, trip in history.of(Trip):
         back = history.closing(item, trip)
         if back is not None:
             home = back.days(item.home)
-            by = _before_next_trip(history, item.seq, home, _later(home, ruled.rule.days))
-            yield Trigger(item.seq, home[1], home, by, _after(back, Occasion.AFTER_TRIP))
+            by = _before_next_trip(outs, item.seq, home, _later(home, ruled.rule.days))
+            counts = _after(back, Occasion.AFTER_TRIP)
+            yield Trigger(item.seq, home[1], home, by, counts, since=_began(back))
 
 
 def _after_events(
@@ -225,12 +239,14 @@ def _ahead_of(away: Span, first: date, last: date) -> Counts:
 
 
 def _out_of_storages(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
+    outs = _outs(history)
     for item, storage in history.of(Storage):
         out = history.closing(item, storage)
         if out is not None:
             days = out.days(item.home)
-            by = _before_next_trip(history, item.seq, days, _later(days, ruled.rule.days))
-            yield Trigger(item.seq, days[1], days, by, _after(out, Occasion.OUT_OF_STORAGE))
+            by = _before_next_trip(outs, item.seq, days, _later(days, ruled.rule.days))
+            counts = _after(out, Occasion.OUT_OF_STORAGE)
+            yield Trigger(item.seq, days[1], days, by, counts, since=_began(out))
 
 
 def _before_the_end(ruled: RuleInTime) -> Iterator[Trigger]:
@@ -263,9 +279,8 @@ def _duty(
     zones: Sequence[str],
     looks: Sequence[_Look],
 ) -> Duty:
-    able = [look for look in looks if trigger.counts(look.item, look.body)]
-    done, missing = _done(zones, able)
-    done_on_time, _ = _done(zones, [look for look in able if look.prompt])
+    done, missing = _done(zones, _able(trigger, looks))
+    done_on_time, _ = _done(zones, (look for look in _able(trigger, looks) if look.prompt))
     return Duty(
         rule=ruled.rule.id,
         task=ruled.rule.task,
@@ -281,7 +296,19 @@ def _duty(
     )
 
 
-def _done(zones: Sequence[str], looks: Sequence[_Look]) -> tuple[Item | None, tuple[str, ...]]:
+def _able(trigger: Trigger, looks: Sequence[_Look]) -> Iterator[_Look]:
+    """The looks that can be the one asked for, in the order in which they ended."""
+    first = 0 if trigger.since is None else bisect_left(looks, trigger.since, key=_latest)
+    for at in range(first, len(looks)):
+        if trigger.counts(looks[at].item, looks[at].body):
+            yield looks[at]
+
+
+def _latest(look: _Look) -> datetime:
+    return look.item.time.latest
+
+
+def _done(zones: Sequence[str], looks: Iterable[_Look]) -> tuple[Item | None, tuple[str, ...]]:
     """The look with which every zone had been looked at, else the zones still missing."""
     missing = dict.fromkeys(zones)
     for look in looks:

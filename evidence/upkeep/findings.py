@@ -1,5 +1,6 @@
 """Findings: what was seen where, since when, and whether it stands open (OUTPUTS § 2)."""
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -260,9 +261,11 @@ def _last_without(history: History, zone_id: str, first: Item) -> Seen | None:
     A look that was written down only after the finding had been is a claim, not a look without.
     """
     begins = first.time.latest if first.time.earliest is None else first.time.earliest
-    for item, _ in reversed(history.looks_at(zone_id)):
-        ended = item.time.latest < begins and item.seq < first.seq
-        if ended and item.told_at(*_TELLS_OF_SEEING) <= first.entry.logged:
+    looks = history.looks_at(zone_id)
+    ended = bisect_left(looks, begins, key=lambda look: look[0].time.latest)
+    for at in range(ended - 1, -1, -1):
+        item, _ = looks[at]
+        if item.seq < first.seq and item.told_at(*_TELLS_OF_SEEING) <= first.entry.logged:
             return Seen(item.seq, item.time)
     return None
 

@@ -246,11 +246,22 @@ def _stops(
 
 def _longest(stops: Sequence[Stop]) -> Pair:
     """The least and the most that the longest gap between the stops can be."""
-    least, largest = most(days_apart(before, after) for (before, _), (after, _) in pairwise(stops))
-    if least != largest:
+    least, largest = most(_days(stops))
+    if any(first != last for (first, last), _ in stops):
         done = [dates for dates, entry in stops if entry is not None]
         least = _least_longest(done, stops[0][0][1], stops[-1][0][0])
     return least, largest
+
+
+def _days(stops: Sequence[Stop]) -> Iterator[Pair]:
+    """The days between each stop and the next: between all up to the one and all from the other on.
+
+    They stand in order of their first date; one within a wide interval can lie before or after it.
+    """
+    ended = accumulate((dates[1] for dates, _ in stops), max)
+    begun = list(accumulate((dates[1] for dates, _ in reversed(stops)), min))[-2::-1]
+    for ((before, _), (after, _)), reach, by in zip(pairwise(stops), ended, begun, strict=False):
+        yield days_apart((before[0], reach), (after[0], by))
 
 
 def _next(done: Sequence[Dates], end: int, start: date, rule: Rule) -> date:
@@ -260,8 +271,7 @@ def _next(done: Sequence[Dates], end: int, start: date, rule: Rule) -> date:
 def _gaps(
     rule: Rule, place: PlaceOnRoof, stops: Sequence[Stop], put_off: "_Deferrals"
 ) -> Iterator[Gap]:
-    for (before, _), (after, closing) in pairwise(stops):
-        days = days_apart(before, after)
+    for ((before, _), (after, closing)), days in zip(pairwise(stops), _days(stops), strict=True):
         if days == (0, 0):
             continue
         body = None if closing is None else closing.body
@@ -272,7 +282,7 @@ def _gaps(
             days=days,
             over=_over(days, rule),
             open=closing is None,
-            deferrals=put_off.between(before[0], after[1]),
+            deferrals=put_off.between(before[0], before[0] + timedelta(days=days[1])),
             means=body.means.value if isinstance(body, Inspection) else None,
             closed_by=None if closing is None else closing.seq,
         )

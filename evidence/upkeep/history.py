@@ -4,7 +4,7 @@
 about times not after it.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -266,8 +266,28 @@ class History:
 
     def not_after(self, seq: int) -> datetime | None:
         """The first outsider's answer over a head that holds entry `seq`."""
-        over = (answer.time for answer in self._answers if answer.size > seq)
-        return min(over, default=None)
+        sizes, first = self._over
+        at = bisect_right(sizes, seq)
+        return first[at] if at < len(first) else None
+
+    def outsiders_over(self, seq: int) -> frozenset[str]:
+        """The types of the answers over a head that holds entry `seq`."""
+        return frozenset(name for name, size in self._widest.items() if size > seq)
+
+    @cached_property
+    def _widest(self) -> Mapping[str, int]:
+        """The size of the largest head that an answer of each type is over."""
+        widest: dict[str, int] = {}
+        for answer in self._answers:
+            widest[answer.type] = max(answer.size, widest.get(answer.type, 0))
+        return widest
+
+    @cached_property
+    def _over(self) -> tuple[list[int], list[datetime]]:
+        """The sizes that answers are over, in order, and the first answer over each or a larger."""
+        answers = sorted(self._answers, key=lambda answer: answer.size)
+        first = list(accumulate((answer.time for answer in reversed(answers)), min))[::-1]
+        return [answer.size for answer in answers], first
 
     @cached_property
     def _answers(self) -> list[Vouched]:

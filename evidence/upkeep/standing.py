@@ -112,9 +112,7 @@ def support(item: Item, history: History) -> list[str]:
         found.append("photo")
     if item.seq in history.receipted:
         found.append("receipt")
-    outside = {
-        answer.type for answer in history.vouched if answer.size > item.seq and answer.counts
-    }
+    outside = history.outsiders_over(item.seq)
     if "cosign" in outside:
         found.append("cosigned")
     if outside:

@@ -141,6 +141,18 @@ def test_a_month_dated_look_makes_the_gap_an_interval_and_the_answer_unclear():
     assert row.due == date(2025, 6, 30)
 
 
+def test_a_look_some_time_in_a_month_may_lie_behind_one_that_is_dated_within_it():
+    """Looks on 10 March and some day of March; measured on 15 June.
+
+    From 10 March it is 97 days to 15 June, from 31 March 76: which of them was the last look is not
+    told. Up to the first of the two it is 55 days (to 1 March) to 64 (to 10 March).
+    """
+    told = [look("2025-03-10"), look("2025-03", logged="2025-03-31T23:00:00Z")]
+    row = measure(told, "2025-06-15")
+    assert days(row.zones[0].gaps) == [(55, 64), (0, 9), (76, 97)]
+    assert (row.longest, row.zones[0].over, row.met_as_stated) == ((76, 97), (0, 7), "unclear")
+
+
 def test_an_interval_cannot_hide_a_gap_that_lies_somewhere_for_certain():
     """Looks on 5 Jan and 4 July (180 days apart), one some time between: one half is ≥ 90.
 
