@@ -4,7 +4,8 @@ What a person typed wrongly is answered with the field's name, what is wrong and
 """
 
 import json
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
@@ -97,16 +98,9 @@ def read_body(kind: str, value: Mapping[str, JsonValue]) -> Body:
         raise _explained(kind, error, model) from error
 
 
-def read_file_ref(value: Mapping[str, JsonValue]) -> FileRef:
-    """Read one item of `files`.
-
-    Raises:
-        RefusedError: a field is missing, unknown or out of its range.
-    """
-    try:
-        return FileRef.model_validate_json(_as_json(value))
-    except ValidationError as error:
-        raise _explained("files", error, FileRef) from error
+def tallies(entries: Iterable[Entry]) -> dict[str, int]:
+    """How many entries there are of each kind, in the order in which the kinds first came."""
+    return dict(Counter(entry.kind for entry in entries))
 
 
 def _as_json(value: Mapping[str, JsonValue]) -> str:

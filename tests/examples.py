@@ -1,7 +1,10 @@
 """One valid body of every kind (RECORD § 4), with every field that a kind has."""
 
+import json
 from hashlib import sha256
 from typing import Any
+
+from evidence.shapes import FileRef
 
 Json = dict[str, Any]
 
@@ -291,3 +294,8 @@ BODIES: dict[str, Json] = {
         "for": "the adjuster",
     },
 }
+
+
+def file_ref(value):
+    """One item of `files`, read as an entry reads it."""
+    return FileRef.model_validate_json(json.dumps(value))

@@ -6,8 +6,9 @@ from hashlib import sha256
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
-from evidence.envelope import read_entry, read_file_ref
+from evidence.envelope import read_entry, tallies
 from evidence.errors import RefusedError
 from evidence.times import utc_text
 from tests import examples
@@ -111,7 +112,7 @@ def test_any_bytes_are_refused_and_nothing_else_happens(data: bytes):
 
 
 def test_a_file_keeps_what_a_camera_wrote_and_what_is_not_clean_text():
-    ref = read_file_ref(examples.FILE)
+    ref = examples.file_ref(examples.FILE)
     assert ref.camera is not None
     assert ref.camera.DateTimeOriginal == "2025:05:30 12:10:05"
     assert ref.camera.model_dump(exclude_none=True)["Make"] == {"hex": "ff00"}
@@ -133,12 +134,20 @@ def test_a_file_keeps_what_a_camera_wrote_and_what_is_not_clean_text():
     ],
 )
 def test_a_fault_in_a_file_is_named(name: str, value: object):
-    with pytest.raises(RefusedError) as caught:
-        read_file_ref(examples.FILE | {name: value})
-    assert f"files: field '{name}" in str(caught.value)
+    with pytest.raises(ValidationError) as caught:
+        examples.file_ref(examples.FILE | {name: value})
+    assert {fault["loc"][0] for fault in caught.value.errors()} == {name}
 
 
 def test_a_fault_in_a_file_of_an_entry_is_named_with_its_number():
     assert "entry: field 'files.1.bytes'" in refused(
         line(files=[examples.FILE, examples.FILE | {"bytes": "many"}])
     )
+
+
+def test_entries_are_counted_by_kind_in_the_order_in_which_kinds_first_came():
+    lines = [
+        json.dumps(WHOLE | {"kind": kind, "body": examples.BODIES[kind]}).encode()
+        for kind in ("wash", "inspection", "wash")
+    ]
+    assert list(tallies(map(read_entry, lines)).items()) == [("wash", 2), ("inspection", 1)]

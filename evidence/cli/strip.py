@@ -12,8 +12,8 @@ import click
 from evidence.cli import common
 from evidence.dossier import say
 from evidence.entries import Body, Cover, Inspection, Repair, Reseal, Treatment, Wash
-from evidence.times import parse_day
 from evidence.upkeep.history import FROM_BELOW
+from evidence.upkeep.standing import told_from
 from evidence.words import Task
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def tell_strip(standing: "Standing", zone_id: str | None = None) -> None:
     """Print the strip as wide as the terminal: of one zone, or of the whole roof."""
     width = shutil.get_terminal_size((_USUAL, 24)).columns
     drawn = strip(standing, zone_id, width, signs_for(sys.stdout.encoding))
-    first, last = say.short_day(starts(standing.history)), say.short_day(standing.history.on)
+    first, last = say.short_day(told_from(standing.history)), say.short_day(standing.history.on)
     common.heading(f"On one line of time, {first} to {last}")
     for line in drawn:
         click.echo(line)
@@ -85,18 +85,10 @@ def strip(standing: "Standing", zone_id: str | None, width: int, signs: Signs) -
         signs: the characters to draw with.
     """
     columns = max(_NARROWEST, width) - _LABELS - 1  # some terminals wrap a line that is full
-    drawn = _Strip(standing, zone_id, starts(standing.history), columns, signs)
+    drawn = _Strip(standing, zone_id, told_from(standing.history), columns, signs)
     rows = [(label, text) for label, text in drawn.rows() if text or label == "looks"]
     lines = [f"{label:<{_LABELS}}{text}" for label, text in rows]
     return [line.rstrip() for line in (*lines, *drawn.key(rows))]
-
-
-def starts(history: "History") -> date:
-    """The first day that the record, a look or a rule speaks of."""
-    days = [history.items[0].entry.logged.astimezone(history.home).date()]
-    days += [item.dates[0] for item in history.items if item.span is not None]
-    days += [parse_day(rule.applies_from) for _, rule in history.rules()]
-    return min(*days, history.on)
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,6 @@
 """From the measured record to what the figures draw: roof plan, time strip, onset windows."""
 
 from collections.abc import Sequence
-from datetime import date
 
 from evidence.dossier import say
 from evidence.entries import Body, Cover, Inspection, Repair, Reseal, Treatment, Wash
@@ -18,13 +17,14 @@ from evidence.figures import (
     TimeStrip,
     WindowBar,
 )
-from evidence.times import days_apart, parse_day
+from evidence.times import days_apart
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Standing
 from evidence.upkeep.findings import FindingFacts, zone_grade
 from evidence.upkeep.gaps import RuleGaps
 from evidence.upkeep.history import FROM_BELOW
 from evidence.upkeep.incidents import IncidentFacts
+from evidence.upkeep.standing import told_from
 
 _ROWS: tuple[tuple[str, tuple[tuple[DeedKind, type[Body]], ...]], ...] = (
     ("wash, treatment", (("wash", Wash), ("treatment", Treatment))),
@@ -105,21 +105,13 @@ def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | No
         answer.time.astimezone(history.home).date() for answer in history.vouched if answer.counts
     ]
     return TimeStrip(
-        start=_start(history),
+        start=told_from(history),
         end=history.on,
         rows=tuple(rows),
         witnesses=tuple(answers),
         incident=incident_window(history, facts),
         key=False,
     )
-
-
-def _start(history: History) -> date:
-    """The first day of the record, or the first day that a look or a rule speaks of."""
-    days = [history.items[0].entry.logged.astimezone(history.home).date()]
-    days += [item.dates[0] for item in history.items if item.span is not None]
-    days += [parse_day(rule.applies_from) for _, rule in history.rules()]
-    return min(*days, history.on)
 
 
 def _looks(history: History, facts: IncidentFacts) -> list[Look]:

@@ -7,7 +7,6 @@ file takes its own name last.
 import hashlib
 import os
 import tempfile
-from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -25,10 +24,12 @@ from evidence.dossier.sheets import Carried, Sheet, claim_story
 from evidence.dossier.signature import sign, signature_box
 from evidence.dossier.wording import wording
 from evidence.entries import Key
+from evidence.envelope import tallies
 from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
 from evidence.photos import Worker
 from evidence.shapes import FileRef
+from evidence.times import tzdata_version
 from evidence.trade import Catalogue
 from evidence.upkeep import Standing, as_json, measure
 from evidence.upkeep.incidents import IncidentFacts
@@ -140,6 +141,7 @@ def _about(order: Order) -> Mapping[str, JsonValue]:
         "incident": order.incident,
         "challenge": order.with_challenge,
         "on": order.on.isoformat(),
+        "tzdata": tzdata_version(),
         "program": metadata.version("roof-evidence"),
     }
 
@@ -252,7 +254,7 @@ def _issued_body(
         "form": order.form,
         "file": digest,
         "size": len(record.lines),
-        "tallies": dict(Counter(entry.kind for entry in record.entries)),
+        "tallies": {**tallies(record.entries)},
         "catalogue": catalogue.sha256,
     }
     if order.incident is not None:

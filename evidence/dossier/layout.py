@@ -97,7 +97,7 @@ def styles() -> dict[str, ParagraphStyle]:
         "value": made("value", 19, 22, fontName=bold),
         "value-words": made("value-words", 12.5, 20, fontName=bold),
         "head": made("head", style.SMALL, 10.5, textColor=muted),
-        "mono": made("mono", 7.6, 10.4, fontName=style.FONT_NAMES["mono"], textColor=muted),
+        "mono": made("mono", 7.2, 10.4, fontName=style.FONT_NAMES["mono"], textColor=muted),
     }
 
 

@@ -149,14 +149,6 @@ class Store:
         rows = self._rows("SELECT note FROM heads ORDER BY size DESC LIMIT 1")
         return rows[0][0] if rows else None
 
-    def mislabelled(self) -> list[int]:
-        """The `seq` of entries whose `sha256` column is not the hash of their bytes.
-
-        The column serves look-ups only; nothing in the record rests on it.
-        """
-        rows = self._rows("SELECT seq, sha256, bytes FROM entries ORDER BY seq")
-        return [seq for seq, label, line in rows if entry_sha256(line) != label]
-
     def backup(self, to: Path) -> None:
         """Copy the whole ledger to a new file, complete on disk before it gets its name.
 

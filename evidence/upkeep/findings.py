@@ -79,7 +79,6 @@ class FindingFacts:
     state: str
     opened: int
     settled: int | None
-    settled_at: Span | None
     at_delivery: bool
     responsible: str | None
     promised: date | None
@@ -220,7 +219,6 @@ def _facts(
         state="open" if end is None else end.how,
         opened=life.item.seq,
         settled=None if end is None else end.item.seq,
-        settled_at=None if end is None else end.item.time,
         at_delivery=at_handover is not None,
         responsible=None if defect is None else defect.responsible,
         promised=promised,

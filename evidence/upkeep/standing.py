@@ -6,9 +6,11 @@ it again and must come to the same document.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from evidence.entries import Incident
 from evidence.errors import RefusedError
+from evidence.times import parse_day
 from evidence.trade import Catalogue
 from evidence.upkeep.custody import Band, measure_custody
 from evidence.upkeep.duties import Duty, measure_duties
@@ -50,6 +52,14 @@ class Standing:
     def finding(self, finding_id: str) -> FindingFacts | None:
         """The finding of that id."""
         return next((facts for facts in self.findings if facts.id == finding_id), None)
+
+
+def told_from(history: History) -> date:
+    """The first day that the record, one of its entries or a rule speaks of."""
+    days = [history.items[0].entry.logged.astimezone(history.home).date()]
+    days += [item.dates[0] for item in history.items if item.span is not None]
+    days += [parse_day(rule.applies_from) for _, rule in history.rules()]
+    return min(*days, history.on)
 
 
 def measure(history: History, catalogue: Catalogue, root: str) -> Standing:

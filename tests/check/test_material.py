@@ -7,16 +7,16 @@ import pytest
 
 from evidence.case import Record
 from evidence.check.material import CaseMaterial, DossierMaterial, FileState
-from evidence.envelope import read_file_ref
 from evidence.errors import ChangedError, RefusedError
 from evidence.shapes import FileRef
+from tests.examples import file_ref
 
 SUM = "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"
 """SHA-256 of the four bytes `test`: printf test | sha256sum."""
 
 
 def reference(**more: object) -> FileRef:
-    return read_file_ref({"sha256": SUM, "bytes": 4, "type": "image/jpeg", "name": "a.jpg"} | more)
+    return file_ref({"sha256": SUM, "bytes": 4, "type": "image/jpeg", "name": "a.jpg"} | more)
 
 
 @pytest.fixture

@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import pytest
 
-from evidence.cli.strip import DRAWN, PLAIN, signs_for, starts, strip
+from evidence.cli.strip import DRAWN, PLAIN, signs_for, strip
+from evidence.upkeep.standing import told_from
 from tests.cli.conftest import ON, measured
 from tests.scenarios.build import LOOK_90, look, tell
 from tests.scenarios.build import measured as told
@@ -152,8 +153,8 @@ def test_the_plain_strip_is_ascii():
 
 def test_it_starts_with_the_first_day_that_anything_speaks_of():
     early = look("2024-12-24", logged="2025-01-06T00:00:00Z")
-    assert starts(told([early], AUGUST).history).isoformat() == "2024-12-24"
-    assert starts(told([], AUGUST).history).isoformat() == "2025-01-05"
+    assert told_from(told([early], AUGUST).history).isoformat() == "2024-12-24"
+    assert told_from(told([], AUGUST).history).isoformat() == "2025-01-05"
 
 
 def test_standing_and_zone_show_it(built, run):

@@ -234,14 +234,6 @@ def test_a_forged_entry_shows_in_the_chain_and_under_its_head(ledger):
     assert tree_root(map(leaf_hash, found.entries[:4])) != head.root
 
 
-def test_a_hash_column_that_is_not_of_its_bytes_is_named(ledger):
-    with Store.open(ledger, writable=False) as store:
-        assert store.mislabelled() == []
-    without_triggers(ledger, "UPDATE entries SET sha256 = 'other' WHERE seq = 3")
-    with Store.open(ledger, writable=False) as store:
-        assert store.mislabelled() == [3]
-
-
 def test_a_note_that_is_no_text_is_a_change(ledger):
     without_triggers(ledger, "UPDATE heads SET note = CAST(x'ff00' AS TEXT) WHERE size = 4")
     with pytest.raises(ChangedError):

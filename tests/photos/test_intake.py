@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from evidence.envelope import read_file_ref
 from evidence.errors import RefusedError
 from evidence.photos import check_readable, intake, seal, walk
 from evidence.shapes import Hex
+from tests.examples import file_ref
 
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 """SHA-256 of "abc" (FIPS 180-4, example B.1)."""
@@ -107,7 +107,7 @@ def test_a_name_that_is_no_text_is_kept_as_its_bytes(tmp_path, originals):
 def test_a_sealed_file_is_a_file_as_an_entry_writes_it(tmp_path, originals):
     sealed = seal(written(tmp_path / "a.pdf", b"%PDF-1.7"), originals)
     fields = {"sha256": sealed.sha256, "bytes": sealed.bytes, "type": sealed.type, "name": "a.pdf"}
-    assert read_file_ref(fields).type == "application/pdf"
+    assert file_ref(fields).type == "application/pdf"
 
 
 def test_what_could_be_sealed_is_readable_and_nothing_is_written(tmp_path, originals):

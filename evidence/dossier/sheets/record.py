@@ -1,6 +1,5 @@
 """The last pages: entries cited, limits, how to check the file, cautions."""
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,6 +10,7 @@ from evidence.dossier import say
 from evidence.dossier.describe import describe
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.wording import wording
+from evidence.envelope import tallies
 from evidence.steps import steps
 from evidence.upkeep import Item
 
@@ -28,8 +28,8 @@ def entries(ctx: Sheet) -> list[Flowable]:
     """Every entry that a page cites, and what the whole record holds."""
     cited = set(ctx.cited)
     rows = [_entry_row(ctx, item) for item in ctx.history.items if item.seq in cited]
-    tallies = Counter(item.entry.kind for item in ctx.history.items)
-    said = ", ".join(f"{count} {kind}" for kind, count in tallies.items())
+    counted = tallies(item.entry for item in ctx.history.items)
+    said = ", ".join(f"{count} {kind}" for kind, count in counted.items())
     return [
         lay.para(ctx.say("pages", "entries_intro", zone=ctx.history.rig.home_zone)),
         lay.gap(5),
@@ -105,7 +105,7 @@ def checking(ctx: Sheet, carried: Carried) -> list[Flowable]:
         lay.gap(10),
         lay.para(ctx.say("pages", "attached_heading"), "heading"),
         lay.gap(3),
-        lay.table(ctx.heads("attached"), attached, ctx.grid.shares((67, 23, 10))),
+        lay.table(ctx.heads("attached"), attached, ctx.grid.shares((65, 26, 9))),
     ]
     if carried.left_out:
         files = say.counted((carried.left_out, carried.left_out), "file")
