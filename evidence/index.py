@@ -22,7 +22,7 @@ from evidence.times import Span, utc_text, zone
 from evidence.trade import Catalogue, load_catalogue
 from evidence.upkeep import History, read_history
 from evidence.upkeep.findings import FindingFacts, measure_findings
-from evidence.upkeep.gaps import RuleGaps, measure_rules
+from evidence.upkeep.gaps import RuleGaps, coverings, measure_rules
 from evidence.upkeep.items import Item, build_items
 
 LAYOUT = 1
@@ -165,7 +165,9 @@ def _rows(record: Record, on: date, catalogue: Catalogue) -> dict[str, Iterable[
         "looks": (row for item in items for row in _looks(item, history)),
         "findings": map(_finding, measure_findings(history, catalogue)),
         "photos": (row for item in items for row in _photos(item)),
-        "gaps": (row for rule in measure_rules(history, catalogue) for row in _gaps(rule)),
+        "gaps": (
+            row for rule in measure_rules(coverings(history, catalogue)) for row in _gaps(rule)
+        ),
     }
 
 

@@ -113,7 +113,7 @@ def hull(parts: Iterable[tuple[datetime | None, datetime]]) -> tuple[datetime | 
 
 def utc_text(moment: datetime) -> str:
     """`YYYY-MM-DDTHH:MM:SSZ`."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return moment.astimezone(UTC).isoformat()[:19] + "Z"
 
 
 _YEAR = r"(?:19|20|21)\d\d"  # no roof and no camera lies outside these three centuries

@@ -4,9 +4,9 @@ What was there before an incident is read from the record as it stood when the i
 entry written, corrected or withdrawn afterwards takes nothing away from that.
 """
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
@@ -15,9 +15,8 @@ from evidence.times import Basis, Pair, Span, days_apart, local_day
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Dates, Item, bounds, earliest_day
+from evidence.upkeep.looks import LookAt
 from evidence.upkeep.stood import AsItStood, as_it_stood
-
-LookAt = tuple[Item, Inspection]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +44,17 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class ZoneLooks:
-    """The looks at one zone, each in one of four lists, in the order in which they ended.
+    """The looks at one zone, in the order in which they ended; of those after, the first.
 
-    `then` are the looks before as the record had them when the window began, by their seq;
-    `changed` are those among them that were corrected or withdrawn since.
+    `changed` are those before, as the record had them when the window began, that were corrected or
+    withdrawn since.
     """
 
-    before: list[Item] = field(default_factory=list)
-    claimed: list[Item] = field(default_factory=list)
-    straddling: list[Item] = field(default_factory=list)
-    after: list[Item] = field(default_factory=list)
-    then: dict[int, LookAt] = field(default_factory=dict)
-    changed: list[LookAt] = field(default_factory=list)
+    before: Sequence[Item]
+    claimed: Sequence[Item]
+    straddling: Sequence[Item]
+    first_after: Item | None
+    changed: Sequence[LookAt]
 
 
 class Around:
@@ -124,37 +122,53 @@ class Around:
 
     def _sorted(self, zone_id: str) -> ZoneLooks:
         present = self.history.looks_at(zone_id)
-        then = self._then(zone_id)
-        looks = ZoneLooks(then=then, changed=self._changed(then))
-        ahead = 0 if self.begins is None else bisect_left(present, self.begins, key=_ended)
-        for item, _ in present[:ahead]:
-            (looks.before if item.seq in then else looks.claimed).append(item)
-        for item, _ in present[ahead:]:
-            if self.is_after(item):
-                looks.after.append(item)
-            elif not self.ended_before(item):
-                looks.straddling.append(item)
-            else:
-                (looks.before if item.seq in then else looks.claimed).append(item)
-        return looks
+        ahead = 0 if self.begins is None else present.ended_before(self.begins)
+        # From here on each one began when the window had ended; the few between may straddle it.
+        behind = max(ahead, present.begun_from(self.window.latest))
+        between = [item for item, _ in present[ahead:behind]]
+        after = [item for item in between if self.is_after(item)]
+        after += [item for item, _ in present[behind : behind + 1]]
+        not_after = [item for item in between if not self.is_after(item)]
+        ended = [item for item, _ in present[:ahead]]
+        ended += filter(self.ended_before, not_after)
+        claimed = self._claimed(ended, zone_id)
+        told_later = {item.seq for item in claimed}
+        return ZoneLooks(
+            before=[item for item in ended if item.seq not in told_later] if claimed else ended,
+            claimed=claimed,
+            straddling=[item for item in not_after if not self.ended_before(item)],
+            first_after=after[0] if after else None,
+            changed=self._changed(zone_id),
+        )
 
-    def _then(self, zone_id: str) -> dict[int, LookAt]:
-        """The look that cut the window counts if it was logged within 24 h of itself (§ 5)."""
-        then: list[LookAt] = []
-        if self.stood is not None and self.begins is not None:
-            stood = self.stood.looks_at(zone_id)
-            then += stood[: bisect_right(stood, self.begins, key=_ended)]
-        if self.cut_by:
-            for item, body in self.history.looks_at(zone_id):
-                if item.seq in self.cut_by and item.within_24h and not item.changes:
-                    then.append((item, body))
-        return {item.seq: (item, body) for item, body in then}
+    def _claimed(self, ended: Sequence[Item], zone_id: str) -> list[Item]:
+        """Looks that ended before and did not stand in the record when the window began.
 
-    def _changed(self, then: dict[int, LookAt]) -> list[LookAt]:
-        if self.stood is None or not self.stood.retold:
-            return []
+        The look that cut the window stood there if it was logged within 24 h of itself (§ 5).
+        """
+        if self.stood is None:
+            late = list(ended)
+        elif self.stood.retold:
+            told = self._told_then(zone_id)
+            late = [item for item in ended if item.seq not in told]
+        else:
+            late = self.stood.not_held(ended)
+        return [
+            item
+            for item in late
+            if not (item.seq in self.cut_by and item.within_24h and not item.changes)
+        ]
+
+    def _told_then(self, zone_id: str) -> dict[int, LookAt]:
+        """The looks that had ended, in the words of the time; empty where none was changed."""
+        if self.stood is None or self.begins is None or not self.stood.retold:
+            return {}
+        looks = self.stood.looks_at(zone_id)
+        return {look[0].seq: look for look in looks[: bisect_right(looks, self.begins, key=_ended)]}
+
+    def _changed(self, zone_id: str) -> list[LookAt]:
         changed = []
-        for look in then.values():
+        for look in self._told_then(zone_id).values():
             now = self.history.item(look[0].seq)
             if now is None or now.withdrawn_by is not None or now.body != look[1]:
                 changed.append(look)
@@ -162,8 +176,8 @@ class Around:
 
     def before(self, item: Item, zone_id: str, findings: Sequence[FindingFacts]) -> Look:
         """A look before, with the graver of its grades."""
-        then, body = self.looks(zone_id).then[item.seq]
-        grade = max(seen_grade(item, zone_id, findings), stated_grade(body, zone_id))
+        then = self._told_then(zone_id).get(item.seq, (item, item.body))[0]
+        grade = max(seen_grade(item, zone_id, findings), seen_grade(then, zone_id, ()))
         held = max([then.seq, *then.corrected_by])
         vouched = self.history.vouched_before(held, self.begins)
         support = "witnessed-before" if vouched else "own-clock-before"

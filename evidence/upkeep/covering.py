@@ -1,7 +1,7 @@
 """What counts for a rule, and in which zones (OUTPUTS § 2, gap and met_on_time)."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
 
@@ -45,7 +45,7 @@ def _suits(task: Task, place: PlaceOnRoof) -> bool:
     return True
 
 
-def covered_by(history: History, item: Item, rule: Rule, catalogue: Catalogue) -> Iterator[str]:
+def covered_by(history: History, item: Item, rule: Rule, catalogue: Catalogue) -> frozenset[str]:
     """The zones that an entry covers under a rule.
 
     `"all"` covers all, an inspection only the zones that it lists. A look from the ground or from
@@ -55,16 +55,16 @@ def covered_by(history: History, item: Item, rule: Rule, catalogue: Catalogue) -
     """
     body = item.body
     if isinstance(body, Inspection):
-        for row in body.zones:
-            seen = history.place(row.zone).seen_by(body.means)
-            if seen if rule.means is None else body.means in rule.means:
-                yield row.zone
-    elif isinstance(body, Reading):
-        yield body.zone
-    elif isinstance(body, Reseal):
-        yield from fitting_zones(item.rig, body, catalogue)
-    elif isinstance(body, Wash) or (isinstance(body, Treatment) and body.treats == "uv"):
-        yield from (place.id for place in history.places) if body.zones == "all" else body.zones
+        if rule.means is None:
+            return history.seen_at(item.seq)
+        return frozenset(row.zone for row in body.zones if body.means in rule.means)
+    if isinstance(body, Reading):
+        return frozenset([body.zone])
+    if isinstance(body, Reseal):
+        return fitting_zones(item.rig, body, catalogue)
+    if isinstance(body, Wash) or (isinstance(body, Treatment) and body.treats == "uv"):
+        return history.zone_ids if body.zones == "all" else frozenset(body.zones)
+    return frozenset()
 
 
 def on_time(history: History, item: Item, ruled: RuleInTime) -> bool:
@@ -73,8 +73,7 @@ def on_time(history: History, item: Item, ruled: RuleInTime) -> bool:
     It was logged within 24 h of its earliest time, is uncorrected in `when` and `zones`, the rule
     had been logged by then, and no outsider's answer contradicts its clock.
     """
-    known = item.time.latest >= ruled.known_from
-    return known and item.on_time and history.in_bracket(item)
+    return item.time.latest >= ruled.known_from and item.seq in history.prompt
 
 
 class Covering:
@@ -84,34 +83,32 @@ class Covering:
         self.history = history
         self.ruled = ruled
         self.places = covered_places(history, ruled.rule)
-        self._entries: dict[str, list[Item]] = defaultdict(list)
-        self._prompt: set[int] = set()
-        found = sorted(
-            history.of(_DOES[ruled.rule.task]), key=lambda row: (row[0].bounds, row[0].seq)
-        )
-        for item, _ in found:
-            if on_time(history, item, ruled):
-                self._prompt.add(item.seq)
-            for zone_id in covered_by(history, item, ruled.rule, catalogue):
-                self._entries[zone_id].append(item)
+        done = [item for item, _ in history.of(_DOES[ruled.rule.task])]
+        done.sort(key=lambda item: (item.bounds, item.seq))
+        self._rows = [(item, covered_by(history, item, ruled.rule, catalogue)) for item in done]
 
     def entries(self, zone_id: str) -> Sequence[Item]:
         """All that count as stated."""
-        return self._entries[zone_id]
+        return [item for item, zones in self._rows if zone_id in zones]
 
     def prompt(self, zone_id: str, before: datetime | None = None) -> Sequence[Item]:
         """Those that count on time; with `before` only what had been logged by that moment."""
         return [
             item
-            for item in self._entries[zone_id]
-            if item.seq in self._prompt and (before is None or item.entry.logged <= before)
+            for item, zones in self._prompt
+            if zone_id in zones and (before is None or item.entry.logged <= before)
         ]
+
+    @cached_property
+    def _prompt(self) -> list[tuple[Item, frozenset[str]]]:
+        return [row for row in self._rows if on_time(self.history, row[0], self.ruled)]
 
     @cached_property
     def alike(self) -> Sequence[Sequence[PlaceOnRoof]]:
         """The zones in groups with one window and the same entries: counted once for all."""
+        together = {zones for _, zones in self._rows}
         groups: dict[object, list[PlaceOnRoof]] = defaultdict(list)
         for place in self.places:
-            seqs = tuple(item.seq for item in self._entries[place.id])
-            groups[place.since, place.until, seqs].append(place)
+            covered = tuple(place.id in zones for zones in together)
+            groups[place.since, place.until, covered].append(place)
         return list(groups.values())

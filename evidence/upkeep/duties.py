@@ -4,10 +4,11 @@ Every zone that the rule covers and the rig had on that day must be looked at. A
 gives no duty yet.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import accumulate
 
 from evidence.entries import Inspection, Reseal, Storage, Trip
 from evidence.times import Pair, Span, days_apart, parse_day, parse_when
@@ -21,9 +22,6 @@ from evidence.upkeep.ruled import RuleInTime, rules_in_time
 from evidence.words import Occasion, Task
 
 Counts = Callable[[Item, Inspection], bool]
-
-Out = tuple[int, Dates]
-"""A trip's entry and the day on which it went out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +104,8 @@ class _Look:
 
 
 def _looks(history: History, ruled: RuleInTime, catalogue: Catalogue) -> Iterator[_Look]:
-    found = sorted(history.of(Inspection), key=lambda row: (row[0].time.latest, row[0].seq))
-    for item, body in found:
-        covered = frozenset(covered_by(history, item, ruled.rule, catalogue))
+    for item, body in history.looks:
+        covered = covered_by(history, item, ruled.rule, catalogue)
         yield _Look(item, body, covered, on_time(history, item, ruled))
 
 
@@ -152,27 +149,34 @@ def _later(days: Dates, count: int) -> Dates:
     return days[0] + timedelta(days=count), days[1] + timedelta(days=count)
 
 
-def _before_next_trip(outs: Sequence[Out], seq: int, home: Dates, by: Dates) -> Dates:
-    """The limit, or the next trip out where that comes first; of one day, by their order."""
-    able = [out for at, out in outs if out[0] >= home[1] and (out[0] > home[1] or at > seq)]
-    return min([by[0], *(out[0] for out in able)]), min([by[1], *(out[1] for out in able)])
+class _Outs:
+    """The days on which trips went out."""
 
+    def __init__(self, history: History) -> None:
+        outs = [
+            (*parse_when(trip.out, item.home).days(item.home), item.seq)
+            for item, trip in history.of(Trip)
+        ]
+        outs.sort(key=lambda out: (out[0], out[2]))
+        self._firsts = [(first, seq) for first, _, seq in outs]
+        # An out may be told as an interval: of those from each one on, the earliest last day.
+        self._lasts = list(accumulate((last for _, last, _ in reversed(outs)), min))[::-1]
 
-def _outs(history: History) -> list[Out]:
-    """The day of every trip out."""
-    return [
-        (item.seq, parse_when(trip.out, item.home).days(item.home))
-        for item, trip in history.of(Trip)
-    ]
+    def cut(self, seq: int, home: Dates, by: Dates) -> Dates:
+        """The limit, or the next trip out where that comes first; of one day, by their order."""
+        at = bisect_right(self._firsts, (home[1], seq))
+        if at == len(self._firsts):
+            return by
+        return min(by[0], self._firsts[at][0]), min(by[1], self._lasts[at])
 
 
 def _after_trips(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
-    outs = _outs(history)
+    outs = _Outs(history)
     for item, trip in history.of(Trip):
         back = history.closing(item, trip)
         if back is not None:
             home = back.days(item.home)
-            by = _before_next_trip(outs, item.seq, home, _later(home, ruled.rule.days))
+            by = outs.cut(item.seq, home, _later(home, ruled.rule.days))
             counts = _after(back, Occasion.AFTER_TRIP)
             yield Trigger(item.seq, home[1], home, by, counts, since=_began(back))
 
@@ -183,16 +187,15 @@ def _after_events(
     for facts in incidents:
         last = facts.window.days(facts.item.home)[1]
         by = last + timedelta(days=ruled.rule.days)
-        named = history.naming(facts.id)
-        yield Trigger(facts.item.seq, last, (last, last), (by, by), _names_or_follows(facts, named))
+        counts = _names_or_follows(facts, history.naming(facts.id))
+        since = facts.window.earliest
+        yield Trigger(facts.item.seq, last, (last, last), (by, by), counts, since=since)
 
 
 def _names_or_follows(facts: IncidentFacts, named: frozenset[int]) -> Counts:
     def counts(item: Item, _: Inspection) -> bool:
-        window, earliest = facts.window, item.time.earliest
-        if window.earliest is not None and item.time.latest < window.earliest:
-            return False
-        return item.seq in named or (earliest is not None and earliest >= window.latest)
+        earliest = item.time.earliest
+        return item.seq in named or (earliest is not None and earliest >= facts.window.latest)
 
     return counts
 
@@ -239,12 +242,12 @@ def _ahead_of(away: Span, first: date, last: date) -> Counts:
 
 
 def _out_of_storages(history: History, ruled: RuleInTime) -> Iterator[Trigger]:
-    outs = _outs(history)
+    outs = _Outs(history)
     for item, storage in history.of(Storage):
         out = history.closing(item, storage)
         if out is not None:
             days = out.days(item.home)
-            by = _before_next_trip(outs, item.seq, days, _later(days, ruled.rule.days))
+            by = outs.cut(item.seq, days, _later(days, ruled.rule.days))
             counts = _after(out, Occasion.OUT_OF_STORAGE)
             yield Trigger(item.seq, days[1], days, by, counts, since=_began(out))
 

@@ -2,10 +2,11 @@
 
 import heapq
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from functools import cached_property, partial
 from itertools import accumulate, pairwise
 
 from evidence.entries import Deferral, Inspection, Rule
@@ -47,11 +48,12 @@ class Gap:
         return self.from_ + timedelta(days=rule_days) if self.over[1] else None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: the gaps are listed once somebody asks for them
 class ZoneGaps:
     """All gaps of one zone under one rule.
 
     Attributes:
+        listed: lists the gaps; ask for `gaps`.
         entries: what was counted, in order of time.
         last: the earliest date of the last covering entry; None where there is none.
         due: by when the next one must be, from the earliest and from the latest date of the last;
@@ -62,13 +64,18 @@ class ZoneGaps:
     """
 
     zone: str
-    gaps: tuple[Gap, ...]
+    listed: Callable[[], Iterator[Gap]]
     entries: tuple[int, ...]
     last: date | None
     due: date | None
     due_at_latest: date | None
     longest: Pair
     over: Pair
+
+    @cached_property
+    def gaps(self) -> tuple[Gap, ...]:
+        """The gaps in order of time; those of no days are left out."""
+        return tuple(self.listed())
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,9 +142,9 @@ def most(pairs: Iterable[Pair]) -> Pair:
     return least, largest
 
 
-def measure_rules(history: History, catalogue: Catalogue) -> tuple[RuleGaps, ...]:
+def measure_rules(counted: Iterable[Covering]) -> tuple[RuleGaps, ...]:
     """Every periodic rule of the record, those that a later one replaced included."""
-    return tuple(_measured(covering) for covering in coverings(history, catalogue))
+    return tuple(_measured(covering) for covering in counted)
 
 
 def coverings(history: History, catalogue: Catalogue) -> list[Covering]:
@@ -150,11 +157,12 @@ def coverings(history: History, catalogue: Catalogue) -> list[Covering]:
 
 
 def _measured(covering: Covering) -> RuleGaps:
-    """One rule as stated and as logged on time."""
-    stated = [row for place in covering.places if (row := _zone_gaps(covering, place)) is not None]
+    """One rule as stated and as logged on time; zones counted alike are counted once."""
+    rows = {row.zone: row for group in covering.alike for row in _zone_gaps(covering, group)}
+    stated = tuple(rows[place.id] for place in covering.places if place.id in rows)
     return RuleGaps(
         covering.ruled,
-        tuple(stated),
+        stated,
         met([row.over for row in stated]),
         met(over_on_time(covering)),
     )
@@ -192,26 +200,28 @@ def together(kept: Sequence[Met]) -> Met | None:
     return (Met.UNCLEAR if Met.UNCLEAR in kept else Met.YES) if kept else None
 
 
-def _zone_gaps(covering: Covering, place: PlaceOnRoof) -> ZoneGaps | None:
-    """One zone's row as stated; None where the window has not opened."""
+def _zone_gaps(covering: Covering, alike: Sequence[PlaceOnRoof]) -> Iterator[ZoneGaps]:
+    """The rows as stated of zones counted alike; none where their window has not opened."""
     history, ruled = covering.history, covering.ruled
-    stops = _stops(ruled, place, covering.entries(place.id), history.on)
+    stops = _stops(ruled, alike[0], covering.entries(alike[0].id), history.on)
     if stops is None:
-        return None
+        return
     (start, _), (end, _) = stops[0][0], stops[-1][0]
     done = [dates for dates, entry in stops if entry is not None]
+    entries = tuple(entry.seq for _, entry in stops if entry is not None)
     longest = _longest(stops)
     goes_on = end == history.on
-    return ZoneGaps(
-        zone=place.id,
-        gaps=tuple(_gaps(ruled.rule, place, stops, _Deferrals(history, ruled.rule, place))),
-        entries=tuple(entry.seq for _, entry in stops if entry is not None),
-        last=max((dates[0] for dates in done), default=None),
-        due=_next(done, 0, start, ruled.rule) if goes_on else None,
-        due_at_latest=_next(done, 1, start, ruled.rule) if goes_on else None,
-        longest=longest,
-        over=_over(longest, ruled.rule),
-    )
+    for place in alike:
+        yield ZoneGaps(
+            zone=place.id,
+            listed=partial(_gaps, history, ruled.rule, place, stops),
+            entries=entries,
+            last=max((dates[0] for dates in done), default=None),
+            due=_next(done, 0, start, ruled.rule) if goes_on else None,
+            due_at_latest=_next(done, 1, start, ruled.rule) if goes_on else None,
+            longest=longest,
+            over=_over(longest, ruled.rule),
+        )
 
 
 def _over(longest: Pair, rule: Rule) -> Pair:
@@ -235,7 +245,9 @@ def _stops(
         first, last = entry.bounds
         if first > end:
             break  # they stand in order of their first date
-        if last >= start:
+        if start <= first and last <= end:
+            stops.append((entry.bounds, entry))
+        elif last >= start:
             stops.append(((max(first, start), min(last, end)), entry))
     stops.append(((end, end), None))
     if opens > start:
@@ -246,11 +258,13 @@ def _stops(
 
 def _longest(stops: Sequence[Stop]) -> Pair:
     """The least and the most that the longest gap between the stops can be."""
-    least, largest = most(_days(stops))
-    if any(first != last for (first, last), _ in stops):
-        done = [dates for dates, entry in stops if entry is not None]
-        least = _least_longest(done, stops[0][0][1], stops[-1][0][0])
-    return least, largest
+    if all(first == last for (first, last), _ in stops):
+        days = [first for (first, _), _ in stops]
+        longest = max(after - before for before, after in pairwise(days)).days
+        return longest, longest
+    done = [dates for dates, entry in stops if entry is not None]
+    _, largest = most(_days(stops))
+    return _least_longest(done, stops[0][0][1], stops[-1][0][0]), largest
 
 
 def _days(stops: Sequence[Stop]) -> Iterator[Pair]:
@@ -268,9 +282,8 @@ def _next(done: Sequence[Dates], end: int, start: date, rule: Rule) -> date:
     return max((dates[end] for dates in done), default=start) + timedelta(days=rule.days)
 
 
-def _gaps(
-    rule: Rule, place: PlaceOnRoof, stops: Sequence[Stop], put_off: "_Deferrals"
-) -> Iterator[Gap]:
+def _gaps(history: History, rule: Rule, place: PlaceOnRoof, stops: Sequence[Stop]) -> Iterator[Gap]:
+    put_off = _Deferrals(history, rule, place)
     for ((before, _), (after, closing)), days in zip(pairwise(stops), _days(stops), strict=True):
         if days == (0, 0):
             continue

@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 from evidence.entries import (
     Body,
     Case,
+    Correction,
     End,
     Inspection,
     Ownership,
@@ -33,6 +34,7 @@ from evidence.errors import RefusedError
 from evidence.shapes import Zone
 from evidence.times import GRACE, Span, local_day, parse_day, parse_utc, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
+from evidence.upkeep.looks import LookAt, Looks
 from evidence.witness import Trust
 from evidence.words import ROOF_ZONES, Means, PaperType
 
@@ -141,6 +143,13 @@ class History:
                 named[incident_id].add(item.seq)
         return {incident_id: frozenset(seqs) for incident_id, seqs in named.items()}
 
+    @cached_property
+    def corrections(self) -> Sequence[tuple[Item, Correction]]:
+        """Every correction as first written, those withdrawn since included."""
+        return [
+            (item, body) for item in self.items if isinstance(body := item.entry.body, Correction)
+        ]
+
     def item(self, seq: int) -> Item | None:
         """The entry of that place in the chain, if it had been written."""
         return self._by_seq.get(seq)
@@ -187,25 +196,50 @@ class History:
             raise RefusedError(f"zone {zone_id!r}", "is not a zone of this rig", f"Known: {known}.")
         return self._place[zone_id]
 
-    def looks_at(self, zone_id: str) -> list[tuple[Item, Inspection]]:
+    def looks_at(self, zone_id: str) -> Looks:
         """The looks that covered a zone, in the order in which they certainly ended.
 
         A look from the ground or from inside covers no zone of the roof (OUTPUTS § 2, gaps).
         """
         self.place(zone_id)
-        return self._looks.get(zone_id, [])
+        return self._looks.get(zone_id) or Looks()
 
     @cached_property
-    def _looks(self) -> Mapping[str, list[tuple[Item, Inspection]]]:
-        found: dict[str, list[tuple[Item, Inspection]]] = defaultdict(list)
-        for item, body in self.of(Inspection):
-            for row in body.zones:
-                place = self._place.get(row.zone)
-                if place is not None and place.seen_by(body.means):
-                    found[row.zone].append((item, body))
-        for looks in found.values():
-            looks.sort(key=lambda look: (look[0].time.latest, look[0].seq))
-        return dict(found)
+    def looks(self) -> Looks:
+        """Every look, in the order in which they certainly ended."""
+        return Looks(
+            sorted(self.of(Inspection), key=lambda look: (look[0].time.latest, look[0].seq))
+        )
+
+    @cached_property
+    def zone_ids(self) -> frozenset[str]:
+        """The zones that the rig has or had."""
+        return frozenset(self._place)
+
+    def seen_at(self, seq: int) -> frozenset[str]:
+        """The zones that the look of that entry covered."""
+        return self._seen.get(seq, frozenset())
+
+    @cached_property
+    def _seen(self) -> Mapping[int, frozenset[str]]:
+        visible = {
+            means: frozenset(place.id for place in self.places if place.seen_by(means))
+            for means in Means
+        }
+        return {
+            item.seq: visible[body.means].intersection([row.zone for row in body.zones])
+            for item, body in self.of(Inspection)
+        }
+
+    @cached_property
+    def _looks(self) -> Mapping[str, Looks]:
+        found: dict[str, list[LookAt]] = defaultdict(list)
+        for look in sorted(
+            self.of(Inspection), key=lambda look: (look[0].time.latest, look[0].seq)
+        ):
+            for zone_id in self._seen[look[0].seq]:
+                found[zone_id].append(look)
+        return {zone_id: Looks(looks) for zone_id, looks in found.items()}
 
     # What lasts: trips, storages, ownerships
 
@@ -261,8 +295,9 @@ class History:
 
     def not_before(self, seq: int) -> datetime | None:
         """The latest outsider's answer that the chain holds ahead of entry `seq`."""
-        at = bisect_left(self._answers, seq, key=lambda answer: answer.seq)
-        return self._latest[at - 1] if at else None
+        answered, latest = self._ahead
+        at = bisect_left(answered, seq)
+        return latest[at - 1] if at else None
 
     def not_after(self, seq: int) -> datetime | None:
         """The first outsider's answer over a head that holds entry `seq`."""
@@ -294,13 +329,31 @@ class History:
         return [answer for answer in self.vouched if answer.counts]
 
     @cached_property
-    def _latest(self) -> list[datetime]:
-        return list(accumulate((answer.time for answer in self._answers), max))
+    def _ahead(self) -> tuple[list[int], list[datetime]]:
+        """The entries that hold an answer, in order, and the latest answer up to each."""
+        latest = list(accumulate((answer.time for answer in self._answers), max))
+        return [answer.seq for answer in self._answers], latest
+
+    def answered_by(self, moment: datetime) -> int:
+        """How many entries the chain holds ahead of the first answer that is later than `moment`.
+
+        An entry behind that answer had not been written, whatever its own clock says; the entry
+        that holds it is counted.
+        """
+        answered, latest = self._ahead
+        at = bisect_right(latest, moment)
+        return answered[at] + 1 if at < len(answered) else self.size
 
     def vouched_before(self, seq: int, moment: datetime | None) -> bool:
         """Whether an outsider that counts witnessed entry `seq` before `moment`."""
         first = self.not_after(seq)
         return moment is not None and first is not None and first <= moment
+
+    @cached_property
+    def prompt(self) -> frozenset[int]:
+        """The entries written down as things happened: on time, in their bracket."""
+        dated = (item for item in self.items if item.span is not None)
+        return frozenset(item.seq for item in dated if item.on_time and self.in_bracket(item))
 
     def in_bracket(self, item: Item) -> bool:
         """Whether the writer's clock agrees with the outsider's answer ahead of the entry."""

@@ -1,6 +1,7 @@
 """An incident: what the looks around it say, and nothing about its cause (OUTPUTS § 2)."""
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -12,7 +13,7 @@ from evidence.trade import Catalogue
 from evidence.upkeep.around import Around, Look, Window, stated_grade
 from evidence.upkeep.covering import Covering
 from evidence.upkeep.findings import FindingFacts, measure_findings
-from evidence.upkeep.gaps import Met, coverings, met, most, over_on_time, together
+from evidence.upkeep.gaps import Met, met, most, over_on_time, together
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
 from evidence.words import Grade, Known, NoticeType, Occasion
@@ -84,12 +85,17 @@ class IncidentFacts:
 
 
 def measure_incidents(
-    history: History, findings: Sequence[FindingFacts], catalogue: Catalogue
+    history: History,
+    findings: Sequence[FindingFacts],
+    catalogue: Catalogue,
+    counted: Sequence[Covering],
 ) -> tuple[IncidentFacts, ...]:
     """Every incident of the record that was not withdrawn."""
-    counted = coverings(history, catalogue)
+    by_zone: dict[str, list[FindingFacts]] = defaultdict(list)
+    for finding in findings:
+        by_zone[finding.zone].append(finding)
     return tuple(
-        _Incident(history, findings, catalogue, counted, item, incident).facts()
+        _Incident(history, findings, by_zone, catalogue, counted, item, incident).facts()
         for item, incident in history.of(Incident)
     )
 
@@ -100,6 +106,7 @@ class _Incident:
 
     history: History
     findings: Sequence[FindingFacts]
+    by_zone: Mapping[str, Sequence[FindingFacts]]
     catalogue: Catalogue
     coverings: Sequence[Covering]
     item: Item
@@ -166,8 +173,11 @@ class _Incident:
 
     def _zone(self, zone_id: str) -> ZoneUnderIncident:
         around, looks = self.around, self.around.looks(zone_id)
-        last = around.before(looks.before[-1], zone_id, self.findings) if looks.before else None
-        first = around.after(looks.after[0], zone_id, self.findings) if looks.after else None
+        known = self.by_zone.get(zone_id, ())
+        last = around.before(looks.before[-1], zone_id, known) if looks.before else None
+        first = None
+        if looks.first_after is not None:
+            first = around.after(looks.first_after, zone_id, known)
         found = self._found(around, zone_id)
         return ZoneUnderIncident(
             zone=zone_id,
@@ -211,13 +221,12 @@ class _Incident:
 
     def _found(self, around: Around, zone_id: str) -> list[str]:
         """What was first seen at the first look after the window, or earlier in its name."""
-        after = around.looks(zone_id).after
+        first = around.looks(zone_id).first_after
         return [
             finding.id
-            for finding in self.findings
-            if finding.zone == zone_id
-            and not (around.begins is not None and finding.open_at(around.begins))
-            and self._seen_with(around, finding, after[0] if after else None)
+            for finding in self.by_zone.get(zone_id, ())
+            if not (around.begins is not None and finding.open_at(around.begins))
+            and self._seen_with(around, finding, first)
         ]
 
     def _seen_with(self, around: Around, finding: FindingFacts, first: Item | None) -> bool:
@@ -261,16 +270,17 @@ class _Incident:
         )
 
     def _last_routine_look(self) -> Counted | None:
-        looks = [
-            item
-            for zone_id in self.incident.zones
-            for item in self.around.looks(zone_id).before
-            if isinstance(item.body, Inspection) and item.body.occasion is Occasion.ROUTINE
-        ]
-        last = max(looks, key=_ended, default=None)
+        looks = [self._last_routine_at(zone_id) for zone_id in self.incident.zones]
+        last = max(filter(None, looks), key=_ended, default=None)
         return (
             None if last is None else Counted(last.seq, days_apart(last.bounds, self.around.dates))
         )
+
+    def _last_routine_at(self, zone_id: str) -> Item | None:
+        for item in reversed(self.around.looks(zone_id).before):
+            if isinstance(item.body, Inspection) and item.body.occasion is Occasion.ROUTINE:
+                return item
+        return None
 
     def _rules(self) -> tuple[RuleUnder, ...]:
         """Each rule on time and up to the window; those it took the place of are counted in."""

@@ -63,7 +63,7 @@ class Item:
     changes: tuple[Change, ...]
     withdrawn_by: int | None
 
-    @property
+    @cached_property
     def seq(self) -> int:
         """The entry's place in the chain, from 0."""
         return self.entry.seq
@@ -73,7 +73,7 @@ class Item:
         """The zone of civil dates in force at this entry."""
         return zone(self.rig.home_zone)
 
-    @property
+    @cached_property
     def time(self) -> Span:
         """The effective time of an entry that has one."""
         if self.span is None:
@@ -114,6 +114,8 @@ class Item:
 
     def told_at(self, *fields: str) -> datetime:
         """When what stands in `fields` was last written down; without names, when anything was."""
+        if not self.changes:
+            return self.entry.logged
         named = frozenset(fields)
         changes = [c.logged for c in self.changes if not fields or c.fields & named]
         return max([self.entry.logged, *changes])

@@ -13,6 +13,7 @@ from evidence.entries import Body, Custody, Inspection, Notice, Repair, Reseal, 
 from evidence.times import Span, parse_when
 from evidence.trade import Catalogue
 from evidence.upkeep.findings import FindingFacts, measure_findings
+from evidence.upkeep.gaps import coverings
 from evidence.upkeep.history import History
 from evidence.upkeep.incidents import IncidentFacts, measure_incidents
 from evidence.upkeep.items import Item, Picture
@@ -89,7 +90,7 @@ def what_is_at_risk(history: History, catalogue: Catalogue, body: Body) -> tuple
     if not isinstance(body, Wash | Reseal | Repair | Custody):
         return ()
     findings = measure_findings(history, catalogue)
-    incidents = measure_incidents(history, findings, catalogue)
+    incidents = measure_incidents(history, findings, catalogue, coverings(history, catalogue))
     done = parse_when(body.when, history.home)
     weighed = (_Weighed(history, findings, facts, done).risk(body) for facts in incidents)
     return tuple(risk for risk in weighed if risk is not None and risk.missing)

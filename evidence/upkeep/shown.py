@@ -1,6 +1,5 @@
 """The standing as the JSON document of OUTPUTS § 2."""
 
-from collections.abc import Mapping
 from datetime import date, datetime
 
 from pydantic import JsonValue
@@ -256,19 +255,15 @@ def _clause(answer: ClauseAnswer) -> Json:
 
 
 def _entry(item: Item, standing: Standing) -> Json:
-    history = standing.history
-    when: Mapping[str, JsonValue] | None = None
-    if item.span is not None:
-        when = {**item.span.as_json(), "basis": item.span.basis}
-    timing = None if item.span is None else "within-24h" if item.within_24h else "late"
+    history, span, lag = standing.history, item.span, item.lag_days
     return {
         "seq": item.seq,
         "kind": item.entry.kind,
-        "when": None if when is None else dict(when),
+        "when": None if span is None else {**span.as_json(), "basis": span.basis},
         "conflict": item.conflict,
         "logged": utc_text(item.entry.logged),
-        "lag_days": None if item.lag_days is None else _pair(item.lag_days),
-        "timing": timing,
+        "lag_days": None if lag is None else _pair(lag),
+        "timing": None if span is None else "within-24h" if item.within_24h else "late",
         "support": list(support(item, history)),
         "not_before": _moment(history.not_before(item.seq)),
         "not_after": _moment(history.not_after(item.seq)),

@@ -15,7 +15,7 @@ from evidence.trade import Catalogue
 from evidence.upkeep.custody import Band, measure_custody
 from evidence.upkeep.duties import Duty, measure_duties
 from evidence.upkeep.findings import FindingFacts, measure_findings
-from evidence.upkeep.gaps import RuleGaps, measure_rules
+from evidence.upkeep.gaps import RuleGaps, coverings, measure_rules
 from evidence.upkeep.history import History
 from evidence.upkeep.incidents import IncidentFacts, measure_incidents
 from evidence.upkeep.items import Item
@@ -71,8 +71,9 @@ def measure(history: History, catalogue: Catalogue, root: str) -> Standing:
         root: the Merkle root (hex) over the history's entries.
     """
     findings = measure_findings(history, catalogue)
-    incidents = measure_incidents(history, findings, catalogue)
-    rules = measure_rules(history, catalogue)
+    counted = coverings(history, catalogue)
+    rules = measure_rules(counted)
+    incidents = measure_incidents(history, findings, catalogue, counted)
     duties = measure_duties(history, incidents, catalogue)
     ruled = {rule.task for _, rule in history.rules()}
     return Standing(

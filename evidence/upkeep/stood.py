@@ -1,11 +1,12 @@
 """The record as it stood at an earlier moment: what a later word cannot change."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from evidence.entries import Correction, Inspection
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item, build_items
+from evidence.upkeep.looks import LookAt
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,17 +16,27 @@ class AsItStood:
     Attributes:
         history: the record with the words of that moment; the present one where they have not been
             changed since, so that it may hold later entries too.
-        written: the entries that stood in it.
+        moment: the moment.
+        size: how many entries can have been written by then, by the order of the chain.
         retold: whether any of them has been corrected or withdrawn since.
     """
 
     history: History
-    written: frozenset[int]
+    moment: datetime
+    size: int
     retold: bool
 
-    def looks_at(self, zone_id: str) -> list[tuple[Item, Inspection]]:
+    def held(self, item: Item) -> bool:
+        """Whether the entry stood in it."""
+        return item.seq < self.size and item.entry.logged <= self.moment
+
+    def not_held(self, items: Iterable[Item]) -> list[Item]:
+        """Those of the entries that did not stand in it."""
+        return [item for item in items if item.seq >= self.size or item.entry.logged > self.moment]
+
+    def looks_at(self, zone_id: str) -> list[LookAt]:
         """The looks that covered a zone, as `History.looks_at`."""
-        return [look for look in self.history.looks_at(zone_id) if look[0].seq in self.written]
+        return [look for look in self.history.looks_at(zone_id) if self.held(look[0])]
 
 
 def as_it_stood(history: History, moment: datetime, before: int) -> AsItStood:
@@ -34,23 +45,12 @@ def as_it_stood(history: History, moment: datetime, before: int) -> AsItStood:
     An entry behind the outsider's answer of a later moment had not been written, whatever its own
     clock says; nor had one from `before` on.
     """
-
-    def written_by_then(item: Item) -> bool:
-        answered = history.not_before(item.seq)
-        return (
-            item.seq < before
-            and item.entry.logged <= moment
-            and (answered is None or answered <= moment)
-        )
-
-    kept = [item for item in history.items if written_by_then(item)]
-    written = frozenset(item.seq for item in kept)
+    present = AsItStood(history, moment, min(before, history.answered_by(moment)), retold=False)
     retold = any(
-        isinstance(body := item.entry.body, Correction)
-        and item.seq not in written
-        and body.of in written
-        for item in history.items
+        not present.held(item) and (of := history.item(body.of)) is not None and present.held(of)
+        for item, body in history.corrections
     )
-    if retold:
-        history = replace(history, items=build_items([item.entry for item in kept]))
-    return AsItStood(history, written, retold)
+    if not retold:
+        return present
+    kept = [item.entry for item in history.items if present.held(item)]
+    return replace(present, history=replace(history, items=build_items(kept)), retold=True)

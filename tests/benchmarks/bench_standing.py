@@ -4,8 +4,10 @@ Run: python -m tests.benchmarks.bench_standing
 
 Ten years of one rig, invented: looks at eight zones with pictures, findings that are rechecked and
 settled, trips, washes, deferrals, papers, corrections, outsiders, and a dozen incidents. A larger
-record is a closer one over the same ten years. The case, its keys and its photos are left out: what
-is timed goes from entries that were read to the JSON document.
+record is a closer one over the same ten years. The case, its keys and its photos are left out.
+
+Timed is the processor time of `standing`, from the history to the JSON document: the first time,
+with the reading of the entries, and warm, when the history has been asked before.
 """
 
 import gc
@@ -13,20 +15,23 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from statistics import median
-from time import perf_counter
-from typing import Any
+from time import process_time
+from typing import Any, NamedTuple, TypeVar
 
+from evidence.cli import GC_THRESHOLD
 from evidence.envelope import Entry
 from evidence.trade import load_catalogue
-from evidence.upkeep import as_json, measure, read_history
+from evidence.upkeep import History, as_json, measure, read_history
 from evidence.witness import Trust
 from tests.scenarios.build import LOOK_90, RIG, Told, build, look, photo, starter, tell
+
+T = TypeVar("T")
 
 SIZES = (1_000, 5_000, 10_000)
 AIM_MS = 150
 """For 5,000 entries, warm."""
 AIM_RATIO = 12
-"""From 1,000 to 10,000 entries: n log n gives 13.3, less what is the same at every size."""
+"""From 1,000 to 10,000 entries, warm and the first time: n log n would give 13.3."""
 
 ROUNDS = 5
 INCIDENTS = 12
@@ -35,50 +40,56 @@ ON = date(2025, 6, 1)
 ZONES = [f"zone-{n}" for n in range(1, 9)]
 
 
+class Took(NamedTuple):
+    """Milliseconds: reading, the first `standing` of that history, and a later one."""
+
+    read: float
+    first: float
+    warm: float
+
+
 def main() -> int:
     """Print the milliseconds at each size; 1 where an aim was missed."""
+    gc.set_threshold(GC_THRESHOLD)  # as the program does
     took = {size: timed(size) for size in SIZES}
-    ratio = took[10_000] / took[1_000]
-    print(f"1,000 to 10,000 entries: {ratio:.1f} times as long (aim: {AIM_RATIO})")  # noqa: T201
-    print(f"5,000 entries: {took[5_000]:.0f} ms (aim: {AIM_MS})")  # noqa: T201
-    return int(ratio > AIM_RATIO or took[5_000] > AIM_MS)
+    small, large = took[1_000], took[10_000]
+    warm = large.warm / small.warm
+    first = (large.read + large.first) / (small.read + small.first)
+    print(f"1,000 to 10,000 entries: {warm:.1f} times as long warm, {first:.1f} the first time")  # noqa: T201
+    print(f"5,000 entries: {took[5_000].warm:.0f} ms warm; aims: {AIM_MS} ms, {AIM_RATIO} times")  # noqa: T201
+    return int(max(warm, first) > AIM_RATIO or took[5_000].warm > AIM_MS)
 
 
-def timed(size: int) -> float:
-    """The milliseconds of `standing` over a record of that size: the median of several, warm."""
+def timed(size: int) -> Took:
+    """The median of several rounds over a record of that size."""
     entries = build(list(story(size)), admitted=False)
-    steps = steps_over(entries)
-    run(steps)
-    rounds = [run(steps) for _ in range(ROUNDS)]
-    parts = {name: median(one[name] for one in rounds) for name in rounds[0]}
-    whole = median(sum(one.values()) for one in rounds)
-    shown = ", ".join(f"{name} {ms:.0f}" for name, ms in parts.items())
-    print(f"{len(entries):6} entries: {whole:6.0f} ms ({shown})")  # noqa: T201
-    return whole
-
-
-Steps = dict[str, Callable[[Any], Any]]
-
-
-def steps_over(entries: Sequence[Entry]) -> Steps:
-    """What `standing` does, one step after the other."""
-    trust = {entry.seq: Trust.SAMPLE for entry in entries if entry.kind == "witness"}
-    return {
-        "read": lambda _: read_history(entries, on=ON, trust=trust),
-        "measure": lambda history: measure(history, load_catalogue(), "ab" * 32),
-        "as JSON": as_json,
-    }
-
-
-def run(steps: Steps) -> dict[str, float]:
-    """The milliseconds of each step."""
-    took, value = {}, None
-    gc.collect()
-    for name, step in steps.items():
-        begun = perf_counter()
-        value = step(value)
-        took[name] = (perf_counter() - begun) * 1000
+    rounds = [one_round(entries) for _ in range(ROUNDS)]
+    took = Took(*(median(part) for part in zip(*rounds, strict=True)))
+    shown = ", ".join(f"{name} {ms:.0f}" for name, ms in took._asdict().items())
+    print(f"{len(entries):6} entries: {shown} ms")  # noqa: T201
     return took
+
+
+def one_round(entries: Sequence[Entry]) -> Took:
+    """Read once, measured twice."""
+    gc.collect()
+    trust = {entry.seq: Trust.SAMPLE for entry in entries if entry.kind == "witness"}
+    read, history = timing(lambda: read_history(entries, on=ON, trust=trust))
+    first, _ = timing(lambda: standing(history))
+    warm, _ = timing(lambda: standing(history))
+    return Took(read, first, warm)
+
+
+def standing(history: History) -> object:
+    """The document of `standing --json`."""
+    return as_json(measure(history, load_catalogue(), "ab" * 32))
+
+
+def timing(work: Callable[[], T]) -> tuple[float, T]:
+    """The milliseconds of processor time that it took, and what came out."""
+    begun = process_time()
+    result = work()
+    return (process_time() - begun) * 1000, result
 
 
 def story(size: int) -> Iterator[Told]:

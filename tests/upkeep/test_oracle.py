@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from evidence.trade import load_catalogue
 from evidence.upkeep import History
 from evidence.upkeep.custody import measure_custody
-from evidence.upkeep.gaps import Gap, RuleGaps, ZoneGaps, measure_rules
+from evidence.upkeep.gaps import Gap, RuleGaps, ZoneGaps, coverings, measure_rules
 from tests.scenarios.build import Told, history, tell
 from tests.upkeep.histories import DAY_0, Done, Fix, Place, Roof, days, roofs, text, told
 from tests.upkeep.oracle import Hand, Kept, Row, Zone, hands, rules_kept
@@ -68,7 +68,7 @@ def read(roof: Roof, *more: tuple[int, Told]) -> tuple[History, dict[int, str]]:
 
 def measured(roof: Roof, *more: tuple[int, Told]) -> dict[str, Kept]:
     held, names = read(roof, *more)
-    rows = measure_rules(held, load_catalogue())
+    rows = measure_rules(coverings(held, load_catalogue()))
     return {names[row.item.seq]: _kept(row, names) for row in rows if row.rule.task != "moisture"}
 
 

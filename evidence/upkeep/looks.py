@@ -1,0 +1,31 @@
+"""The looks at one zone, in the order in which they certainly ended."""
+
+from bisect import bisect_left
+from datetime import UTC, datetime
+from functools import cached_property
+from itertools import accumulate
+
+from evidence.entries import Inspection
+from evidence.upkeep.items import Item
+
+LookAt = tuple[Item, Inspection]
+
+_NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+class Looks(list[LookAt]):
+    """Looks at one zone in order of their latest end, then as they were written."""
+
+    def ended_before(self, moment: datetime) -> int:
+        """How many had ended before `moment`: they stand first."""
+        return bisect_left(self, moment, key=lambda look: look[0].time.latest)
+
+    def begun_from(self, moment: datetime) -> int:
+        """From which of them on every one began at `moment` or later."""
+        return bisect_left(self._begun, moment)
+
+    @cached_property
+    def _begun(self) -> list[datetime]:
+        """The earliest start of each look and all that ended after it."""
+        starts = [item.time.earliest or _NEVER for item, _ in reversed(self)]
+        return list(accumulate(starts, min))[::-1]
