@@ -29,7 +29,7 @@ _COMMANDS = {
 }
 
 
-GC_THRESHOLD = 100_000
+GC_THRESHOLDS = (100_000, 20, 100)
 """A command lives for seconds and makes few cycles: looking for them often costs more than it
 frees, a third of the time on a large record."""
 
@@ -70,7 +70,7 @@ def cli() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the program and leave with its exit code (OUTPUTS: 0, 2, 3, 4; 1 for its own faults)."""
-    gc.set_threshold(GC_THRESHOLD)
+    gc.set_threshold(*GC_THRESHOLDS)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # an old console must not stop a look

@@ -5,7 +5,7 @@ entry written, corrected or withdrawn afterwards takes nothing away from that.
 """
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -15,8 +15,9 @@ from evidence.times import Basis, Pair, Span, days_apart, local_day
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Dates, Item, bounds, earliest_day
-from evidence.upkeep.looks import LookAt
+from evidence.upkeep.looks import LookAt, Looks
 from evidence.upkeep.stood import AsItStood, as_it_stood
+from evidence.words import Occasion
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +45,20 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class ZoneLooks:
-    """The looks at one zone, in the order in which they ended; of those after, the first.
+    """The looks at one zone, in the order in which they ended.
 
-    `changed` are those before, as the record had them when the window began, that were corrected or
-    withdrawn since.
+    Attributes:
+        last_before: the last one before.
+        last_routine: the last routine one before.
+        claimed: those that ended before and were written down only afterwards.
+        straddling: those of which nobody can say whether they were before or after.
+        first_after: the first one after.
+        changed: those before, as the record had them when the window began, that were corrected or
+            withdrawn since.
     """
 
-    before: Sequence[Item]
+    last_before: Item | None
+    last_routine: Item | None
     claimed: Sequence[Item]
     straddling: Sequence[Item]
     first_after: Item | None
@@ -115,7 +123,7 @@ class Around:
     # Looks at a zone
 
     def looks(self, zone_id: str) -> ZoneLooks:
-        """The looks at a zone, sorted into before, claimed, straddling and after."""
+        """The looks at a zone, sorted by where they stand to the window."""
         if zone_id not in self._zones:
             self._zones[zone_id] = self._sorted(zone_id)
         return self._zones[zone_id]
@@ -129,35 +137,47 @@ class Around:
         after = [item for item in between if self.is_after(item)]
         after += [item for item, _ in present[behind : behind + 1]]
         not_after = [item for item in between if not self.is_after(item)]
-        ended = [item for item, _ in present[:ahead]]
-        ended += filter(self.ended_before, not_after)
-        claimed = self._claimed(ended, zone_id)
+        # Of the first so many it is known without asking each that they stood in the record.
+        sure = min(ahead, self._told_by(present))
+        doubtful = [item for item, _ in present[sure:ahead]]
+        doubtful += filter(self.ended_before, not_after)
+        claimed = self._claimed(doubtful, zone_id)
         told_later = {item.seq for item in claimed}
+        kept = [item for item in doubtful if item.seq not in told_later]
+
+        def before() -> Iterator[Item]:
+            """Those before, the last one first."""
+            yield from reversed(kept)
+            yield from (present[at][0] for at in range(sure - 1, -1, -1))
+
         return ZoneLooks(
-            before=[item for item in ended if item.seq not in told_later] if claimed else ended,
+            last_before=next(before(), None),
+            last_routine=next(filter(_is_routine, before()), None),
             claimed=claimed,
             straddling=[item for item in not_after if not self.ended_before(item)],
             first_after=after[0] if after else None,
             changed=self._changed(zone_id),
         )
 
+    def _told_by(self, looks: Looks) -> int:
+        """How many of the first looks, all of them, stood in the record as they stand today."""
+        if self.stood is None or self.stood.retold:
+            return 0
+        return looks.told_by(self.stood.moment, self.stood.size)
+
     def _claimed(self, ended: Sequence[Item], zone_id: str) -> list[Item]:
         """Looks that ended before and did not stand in the record when the window began.
 
         The look that cut the window stood there if it was logged within 24 h of itself (§ 5).
         """
-        if self.stood is None:
-            late = list(ended)
-        elif self.stood.retold:
-            told = self._told_then(zone_id)
-            late = [item for item in ended if item.seq not in told]
-        else:
-            late = self.stood.not_held(ended)
-        return [
-            item
-            for item in late
-            if not (item.seq in self.cut_by and item.within_24h and not item.changes)
-        ]
+        stood, told = self.stood, self._told_then(zone_id)
+
+        def held(item: Item) -> bool:
+            if stood is not None and stood.held(item) and (item.seq in told or not stood.retold):
+                return True
+            return item.seq in self.cut_by and item.within_24h and not item.changes
+
+        return [item for item in ended if not held(item)]
 
     def _told_then(self, zone_id: str) -> dict[int, LookAt]:
         """The looks that had ended, in the words of the time; empty where none was changed."""
@@ -187,6 +207,10 @@ class Around:
         """A look after."""
         grade = seen_grade(item, zone_id, findings)
         return Look(item.seq, item, grade, days_apart(self.dates, item.bounds), None)
+
+
+def _is_routine(item: Item) -> bool:
+    return isinstance(item.body, Inspection) and item.body.occasion is Occasion.ROUTINE
 
 
 def _ended(look: LookAt) -> datetime:

@@ -1,7 +1,7 @@
 """What counts for a rule, and in which zones (OUTPUTS § 2, gap and met_on_time)."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
 
@@ -86,22 +86,22 @@ class Covering:
         done = [item for item, _ in history.of(_DOES[ruled.rule.task])]
         done.sort(key=lambda item: (item.bounds, item.seq))
         self._rows = [(item, covered_by(history, item, ruled.rule, catalogue)) for item in done]
+        self._prompt: dict[str, list[Item]] = {}
 
     def entries(self, zone_id: str) -> Sequence[Item]:
         """All that count as stated."""
         return [item for item, zones in self._rows if zone_id in zones]
 
-    def prompt(self, zone_id: str, before: datetime | None = None) -> Sequence[Item]:
+    def prompt(self, zone_id: str, before: datetime | None = None) -> Iterable[Item]:
         """Those that count on time; with `before` only what had been logged by that moment."""
-        return [
-            item
-            for item, zones in self._prompt
-            if zone_id in zones and (before is None or item.entry.logged <= before)
-        ]
-
-    @cached_property
-    def _prompt(self) -> list[tuple[Item, frozenset[str]]]:
-        return [row for row in self._rows if on_time(self.history, row[0], self.ruled)]
+        if zone_id not in self._prompt:
+            self._prompt[zone_id] = [
+                item for item in self.entries(zone_id) if on_time(self.history, item, self.ruled)
+            ]
+        counted = self._prompt[zone_id]
+        if before is None:
+            return counted
+        return (item for item in counted if item.entry.logged <= before)
 
     @cached_property
     def alike(self) -> Sequence[Sequence[PlaceOnRoof]]:

@@ -4,10 +4,11 @@ Every zone that the rule covers and the rig had on that day must be looked at. A
 gives no duty yet.
 """
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from itertools import accumulate
 
 from evidence.entries import Inspection, Reseal, Storage, Trip
@@ -15,7 +16,7 @@ from evidence.times import Pair, Span, days_apart, parse_day, parse_when
 from evidence.trade import Catalogue
 from evidence.upkeep.covering import covered_by, covered_places, on_time
 from evidence.upkeep.gaps import Met
-from evidence.upkeep.history import History
+from evidence.upkeep.history import History, PlaceOnRoof
 from evidence.upkeep.incidents import IncidentFacts
 from evidence.upkeep.items import Dates, Item
 from evidence.upkeep.ruled import RuleInTime, rules_in_time
@@ -75,38 +76,8 @@ def measure_duties(
     return tuple(
         duty
         for ruled in rules_in_time(history)
-        for duty in _of(history, incidents, catalogue, ruled)
+        for duty in _Asked(history, ruled, catalogue).duties(_triggers(history, incidents, ruled))
     )
-
-
-def _of(
-    history: History,
-    incidents: Sequence[IncidentFacts],
-    catalogue: Catalogue,
-    ruled: RuleInTime,
-) -> Iterator[Duty]:
-    triggers = [t for t in _triggers(history, incidents, ruled) if ruled.in_force_on(t.day)]
-    looks = list(_looks(history, ruled, catalogue)) if triggers else []
-    for trigger in sorted(triggers, key=lambda found: (found.from_, found.seq)):
-        zones = _zones(history, ruled, trigger)
-        if zones:
-            yield _duty(history, ruled, trigger, zones, looks)
-
-
-@dataclass(frozen=True, slots=True)
-class _Look:
-    """A look, the zones that it covers under the rule, and whether it was logged on time."""
-
-    item: Item
-    body: Inspection
-    zones: frozenset[str]
-    prompt: bool
-
-
-def _looks(history: History, ruled: RuleInTime, catalogue: Catalogue) -> Iterator[_Look]:
-    for item, body in history.looks:
-        covered = covered_by(history, item, ruled.rule, catalogue)
-        yield _Look(item, body, covered, on_time(history, item, ruled))
 
 
 def _triggers(
@@ -266,60 +237,72 @@ def _before_the_end(ruled: RuleInTime) -> Iterator[Trigger]:
     yield Trigger(ruled.item.seq, end, (opens, opens), (by, by), counts)
 
 
-def _zones(history: History, ruled: RuleInTime, trigger: Trigger) -> tuple[str, ...]:
-    """The zones that must be looked at: those the rule covers, of those that were there."""
-    return tuple(
-        place.id
-        for place in covered_places(history, ruled.rule)
-        if place.there_on(trigger.day) and (trigger.zones is None or place.id in trigger.zones)
-    )
+@dataclass(frozen=True)  # without slots: what is asked for often is worked out once
+class _Asked:
+    """What one rule asks for, trigger by trigger."""
 
+    history: History
+    ruled: RuleInTime
+    catalogue: Catalogue
 
-def _duty(
-    history: History,
-    ruled: RuleInTime,
-    trigger: Trigger,
-    zones: Sequence[str],
-    looks: Sequence[_Look],
-) -> Duty:
-    done, missing = _done(zones, _able(trigger, looks))
-    done_on_time, _ = _done(zones, (look for look in _able(trigger, looks) if look.prompt))
-    return Duty(
-        rule=ruled.rule.id,
-        task=ruled.rule.task,
-        trigger=trigger.seq,
-        from_=trigger.from_[0],
-        by=trigger.by[0],
-        by_at_latest=trigger.by[1],
-        done=None if done is None else done.seq,
-        days=days_apart(trigger.from_, _ended(history, done)),
-        met=_met(history, trigger, done),
-        met_on_time=_met(history, trigger, done_on_time),
-        missing=missing,
-    )
+    def duties(self, triggers: Iterable[Trigger]) -> Iterator[Duty]:
+        """The duties of the triggers that came while the rule was in force."""
+        able = [trigger for trigger in triggers if self.ruled.in_force_on(trigger.day)]
+        for trigger in sorted(able, key=lambda found: (found.from_, found.seq)):
+            zones = self._zones(trigger)
+            if zones:
+                yield self._duty(trigger, zones)
 
+    @cached_property
+    def _places(self) -> Sequence[PlaceOnRoof]:
+        return covered_places(self.history, self.ruled.rule)
 
-def _able(trigger: Trigger, looks: Sequence[_Look]) -> Iterator[_Look]:
-    """The looks that can be the one asked for, in the order in which they ended."""
-    first = 0 if trigger.since is None else bisect_left(looks, trigger.since, key=_latest)
-    for at in range(first, len(looks)):
-        if trigger.counts(looks[at].item, looks[at].body):
-            yield looks[at]
+    def _zones(self, trigger: Trigger) -> tuple[str, ...]:
+        """The zones that must be looked at: those the rule covers, of those that were there."""
+        return tuple(
+            place.id
+            for place in self._places
+            if place.there_on(trigger.day) and (trigger.zones is None or place.id in trigger.zones)
+        )
 
+    def _duty(self, trigger: Trigger, zones: Sequence[str]) -> Duty:
+        history, rule = self.history, self.ruled.rule
+        done, missing = self._done(zones, self._able(trigger))
+        prompt = (item for item in self._able(trigger) if on_time(history, item, self.ruled))
+        done_on_time, _ = self._done(zones, prompt)
+        return Duty(
+            rule=rule.id,
+            task=rule.task,
+            trigger=trigger.seq,
+            from_=trigger.from_[0],
+            by=trigger.by[0],
+            by_at_latest=trigger.by[1],
+            done=None if done is None else done.seq,
+            days=days_apart(trigger.from_, _ended(history, done)),
+            met=_met(history, trigger, done),
+            met_on_time=_met(history, trigger, done_on_time),
+            missing=missing,
+        )
 
-def _latest(look: _Look) -> datetime:
-    return look.item.time.latest
+    def _able(self, trigger: Trigger) -> Iterator[Item]:
+        """The looks that can be the one asked for, in the order in which they ended."""
+        looks = self.history.looks
+        first = 0 if trigger.since is None else looks.ended_before(trigger.since)
+        for at in range(first, len(looks)):
+            if trigger.counts(*looks[at]):
+                yield looks[at][0]
 
-
-def _done(zones: Sequence[str], looks: Iterable[_Look]) -> tuple[Item | None, tuple[str, ...]]:
-    """The look with which every zone had been looked at, else the zones still missing."""
-    missing = dict.fromkeys(zones)
-    for look in looks:
-        for zone_id in look.zones:
-            missing.pop(zone_id, None)
-        if not missing:
-            return look.item, ()
-    return None, tuple(missing)
+    def _done(
+        self, zones: Sequence[str], looks: Iterable[Item]
+    ) -> tuple[Item | None, tuple[str, ...]]:
+        """The look with which every zone had been looked at, else the zones still missing."""
+        missing = dict.fromkeys(zones)
+        for item in looks:
+            for zone_id in covered_by(self.history, item, self.ruled.rule, self.catalogue):
+                missing.pop(zone_id, None)
+            if not missing:
+                return item, ()
+        return None, tuple(missing)
 
 
 def _ended(history: History, done: Item | None) -> Dates:

@@ -229,7 +229,7 @@ def _over(longest: Pair, rule: Rule) -> Pair:
 
 
 def _stops(
-    ruled: RuleInTime, place: PlaceOnRoof, entries: Sequence[Item], end: date
+    ruled: RuleInTime, place: PlaceOnRoof, entries: Iterable[Item], end: date
 ) -> list[Stop] | None:
     """The ends of a zone's gaps, from the window's start to its end; None where it has not opened.
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
-from evidence.entries import Cost, Cover, Incident, Inspection, Notice, Weather
+from evidence.entries import Cost, Cover, Incident, Notice, Weather
 from evidence.times import Basis, Pair, Span, days_apart, minutes_apart, parse_when
 from evidence.trade import Catalogue
 from evidence.upkeep.around import Around, Look, Window, stated_grade
@@ -16,7 +16,7 @@ from evidence.upkeep.findings import FindingFacts, measure_findings
 from evidence.upkeep.gaps import Met, met, most, over_on_time, together
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
-from evidence.words import Grade, Known, NoticeType, Occasion
+from evidence.words import Grade, Known, NoticeType
 
 __all__ = [
     "Counted",
@@ -174,17 +174,15 @@ class _Incident:
     def _zone(self, zone_id: str) -> ZoneUnderIncident:
         around, looks = self.around, self.around.looks(zone_id)
         known = self.by_zone.get(zone_id, ())
-        last = around.before(looks.before[-1], zone_id, known) if looks.before else None
-        first = None
-        if looks.first_after is not None:
-            first = around.after(looks.first_after, zone_id, known)
+        last, first = looks.last_before, looks.first_after
+        before = None if last is None else around.before(last, zone_id, known)
         found = self._found(around, zone_id)
         return ZoneUnderIncident(
             zone=zone_id,
-            before_state=self._before_state(zone_id, last),
+            before_state=self._before_state(zone_id, before),
             after_state="finding" if found else "not-looked-at" if first is None else "none",
-            before=last,
-            after=first,
+            before=before,
+            after=None if first is None else around.after(first, zone_id, known),
             open_before=tuple(dict.fromkeys(f for zone, f, _ in self._open if zone == zone_id)),
             found=tuple(found),
             claimed_before=tuple(item.seq for item in looks.claimed),
@@ -270,17 +268,11 @@ class _Incident:
         )
 
     def _last_routine_look(self) -> Counted | None:
-        looks = [self._last_routine_at(zone_id) for zone_id in self.incident.zones]
+        looks = [self.around.looks(zone_id).last_routine for zone_id in self.incident.zones]
         last = max(filter(None, looks), key=_ended, default=None)
         return (
             None if last is None else Counted(last.seq, days_apart(last.bounds, self.around.dates))
         )
-
-    def _last_routine_at(self, zone_id: str) -> Item | None:
-        for item in reversed(self.around.looks(zone_id).before):
-            if isinstance(item.body, Inspection) and item.body.occasion is Occasion.ROUTINE:
-                return item
-        return None
 
     def _rules(self) -> tuple[RuleUnder, ...]:
         """Each rule on time and up to the window; those it took the place of are counted in."""

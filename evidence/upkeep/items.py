@@ -93,7 +93,7 @@ class Item:
         """
         return bounds(self.time, self.rig)
 
-    @property
+    @cached_property
     def incidents(self) -> frozenset[str]:
         """The incidents that the entry names, itself or in what it says of a finding."""
         named = set(getattr(self.body, "incidents", None) or ())
@@ -120,18 +120,18 @@ class Item:
         changes = [c.logged for c in self.changes if not fields or c.fields & named]
         return max([self.entry.logged, *changes])
 
-    @property
+    @cached_property
     def within_24h(self) -> bool:
         """The time that stands was written down within a day of its earliest end."""
         earliest = None if self.span is None else self.span.earliest
         return earliest is not None and self.told_at("when") - earliest <= PROMPT
 
-    @property
+    @cached_property
     def on_time(self) -> bool:
         """Counts for `met_on_time`: prompt, and uncorrected in `when` and `zones`."""
         return self.within_24h and not self.corrected_fields & {"when", "zones"}
 
-    @property
+    @cached_property
     def lag_days(self) -> Pair | None:
         """Days from the effective time to the writer's clock."""
         if self.span is None:

@@ -1,6 +1,6 @@
 """The looks at one zone, in the order in which they certainly ended."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from datetime import UTC, datetime
 from functools import cached_property
 from itertools import accumulate
@@ -23,6 +23,19 @@ class Looks(list[LookAt]):
     def begun_from(self, moment: datetime) -> int:
         """From which of them on every one began at `moment` or later."""
         return bisect_left(self._begun, moment)
+
+    def told_by(self, moment: datetime, size: int) -> int:
+        """How many of the first, all of them, were logged by `moment` and stand below `size`."""
+        logged, seqs = self._told
+        return min(bisect_right(logged, moment), bisect_left(seqs, size))
+
+    @cached_property
+    def _told(self) -> tuple[list[datetime], list[int]]:
+        """The latest logged and the highest seq among the looks up to each."""
+        return (
+            list(accumulate((item.entry.logged for item, _ in self), max)),
+            list(accumulate((item.seq for item, _ in self), max)),
+        )
 
     @cached_property
     def _begun(self) -> list[datetime]:

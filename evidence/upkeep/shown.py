@@ -1,6 +1,7 @@
 """The standing as the JSON document of OUTPUTS § 2."""
 
 from datetime import date, datetime
+from functools import lru_cache
 
 from pydantic import JsonValue
 
@@ -57,6 +58,10 @@ def _vouched(answer: Vouched) -> Json:
 
 def _moment(moment: datetime | None) -> str | None:
     return None if moment is None else utc_text(moment)
+
+
+_answered = lru_cache(_moment)
+"""One outsider's answer stands behind many entries."""
 
 
 def _day(day: date | None) -> str | None:
@@ -265,8 +270,8 @@ def _entry(item: Item, standing: Standing) -> Json:
         "lag_days": None if lag is None else _pair(lag),
         "timing": None if span is None else "within-24h" if item.within_24h else "late",
         "support": list(support(item, history)),
-        "not_before": _moment(history.not_before(item.seq)),
-        "not_after": _moment(history.not_after(item.seq)),
+        "not_before": _answered(history.not_before(item.seq)),
+        "not_after": _answered(history.not_after(item.seq)),
         "logged_after": list(logged_after(item, standing.incidents)),
         "corrected_by": list(item.corrected_by),
         "withdrawn_by": item.withdrawn_by,

@@ -1,6 +1,5 @@
 """The record as it stood at an earlier moment: what a later word cannot change."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -29,10 +28,6 @@ class AsItStood:
     def held(self, item: Item) -> bool:
         """Whether the entry stood in it."""
         return item.seq < self.size and item.entry.logged <= self.moment
-
-    def not_held(self, items: Iterable[Item]) -> list[Item]:
-        """Those of the entries that did not stand in it."""
-        return [item for item in items if item.seq >= self.size or item.entry.logged > self.moment]
 
     def looks_at(self, zone_id: str) -> list[LookAt]:
         """The looks that covered a zone, as `History.looks_at`."""
