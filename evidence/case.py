@@ -34,7 +34,14 @@ from evidence.ledger import (
     sign_head,
     tree_root,
 )
-from evidence.photos import CameraReading, Worker, check_readable, refuse_broken
+from evidence.photos import (
+    Atlas,
+    CameraReading,
+    Worker,
+    check_readable,
+    load_atlas,
+    refuse_broken,
+)
 from evidence.photos import seal as seal_file
 from evidence.shapes import Description
 from evidence.times import utc_text, zone
@@ -183,7 +190,14 @@ class Record:
 
     def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
         """What had been written by the end of `on`."""
-        return read_history(self.entries, on=on, trust=self.trust(anchors))
+        return read_history(self.entries, on=on, trust=self.trust(anchors), atlas=self.atlas)
+
+    @property
+    def atlas(self) -> Atlas | None:
+        """This machine's lookup of zones, where a picture has a position to look up."""
+        files = (file for entry in self.entries for file in entry.files)
+        placed = any(file.camera and file.camera.GPSLatitude for file in files)
+        return load_atlas() if placed else None
 
     def trust(self, anchors: Sequence[bytes] = ()) -> dict[int, Trust]:
         """How far each outsider's answer in the record can be trusted, by seq of its entry.

@@ -86,7 +86,7 @@ def take_in(
             photos, signer, clock=clock, take_broken=True, worker=worker, seen=seen
         )
     first, last = written.entries[0].seq, written.entries[-1].seq
-    items = build_items(record.entries[: last + 1])[first:]
+    items = build_items(record.entries[: last + 1], record.atlas)[first:]
     sealed = tuple(picture for item in items for picture in item.pictures)
     return Intake(
         sealed=sealed,

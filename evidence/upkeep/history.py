@@ -31,6 +31,7 @@ from evidence.entries import (
 )
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
+from evidence.photos.place import Atlas
 from evidence.shapes import Zone
 from evidence.times import GRACE, Span, local_day, parse_day, parse_utc, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
@@ -94,7 +95,10 @@ class PlaceOnRoof:
 
 @dataclass(frozen=True)  # without slots: what is asked for often is worked out once
 class History:
-    """What had been written by the end of `on`, in order; `size` counts all of those entries."""
+    """What had been written by the end of `on`, in order; `size` counts all of those entries.
+
+    `atlas` looked up the zones at pictures' positions; None where that was left undone.
+    """
 
     on: date
     items: tuple[Item, ...]
@@ -103,6 +107,7 @@ class History:
     places: tuple[PlaceOnRoof, ...]
     vouched: tuple[Vouched, ...]
     size: int
+    atlas: Atlas | None = None
 
     @property
     def home(self) -> ZoneInfo:
@@ -172,6 +177,12 @@ class History:
             if paper.type is PaperType.RECEIPT
             for seq in paper.about or ()
         )
+
+    @cached_property
+    def places_by(self) -> str | None:
+        """What looked up zones at positions, with its version; None where no zone was found so."""
+        looked = any(p.capture.place is not None for item in self.items for p in item.pictures)
+        return self.atlas.source if looked and self.atlas is not None else None
 
     def pictures(self) -> Iterator[tuple[Item, Picture]]:
         """Every file of every entry that was not withdrawn."""
@@ -371,6 +382,7 @@ def read_history(
     *,
     on: date,
     trust: Mapping[int, Trust] | None = None,
+    atlas: Atlas | None = None,
 ) -> History:
     """Cut the record at the end of `on` and read what stands.
 
@@ -379,6 +391,7 @@ def read_history(
         on: the day on whose end the record is read.
         trust: for each witness entry (by seq) whose answer was verified, how far it is trusted;
             an answer that is not named here bounds nothing.
+        atlas: looks up the zones at pictures' positions; None measures without.
 
     Raises:
         RefusedError: there is no `case` or no `rig` by that day.
@@ -390,7 +403,7 @@ def read_history(
     written = _written_by(entries, day_ends)
     items = tuple(
         item
-        for item in build_items(written)
+        for item in build_items(written, atlas)
         if item.span is None or item.span.earliest is None or item.span.earliest <= day_ends
     )
     if not items:
@@ -405,6 +418,7 @@ def read_history(
         places=_places(standing),
         vouched=_vouched(items, trust or {}),
         size=len(written),
+        atlas=atlas,
     )
 
 

@@ -35,6 +35,7 @@ def as_json(standing: Standing) -> Json:
             "head": {"size": history.size, "root": standing.root},
             "witnessed_up_to": None if widest is None else _vouched(widest),
             "first_witnessed": _moment(min((answer.time for answer in vouched), default=None)),
+            "places": history.places_by,
             "witnesses": [{"seq": a.seq, **_vouched(a), "trust": a.trust} for a in history.vouched],
         },
         "on": history.on.isoformat(),
