@@ -3,6 +3,7 @@
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
 from evidence.photos.intake import SealedFile, check_readable, seal, walk
+from evidence.photos.look import Look
 from evidence.photos.place import Atlas, load_atlas
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
@@ -14,6 +15,7 @@ __all__ = [
     "CameraReading",
     "Capture",
     "CaptureRule",
+    "Look",
     "Preview",
     "ReadBy",
     "SealedFile",

@@ -25,16 +25,22 @@ def exif_block(path: Path) -> bytes:
     behind the pixels, or as hex in a text chunk.
     """
     with opened(path) as picture:
-        block = _of(picture)
+        block = block_of(picture)
         if not block and picture.format == "PNG":
             picture.load()  # what stands behind the pixels is read with them
-            block = _of(picture)
+            block = block_of(picture)
+    return block
+
+
+def block_of(picture: "Image") -> bytes:
+    """The same of an opened picture, as far as Pillow has read it."""
+    block = _held(picture)
     while block.startswith(_PREFIX):
         block = block.removeprefix(_PREFIX)
     return block
 
 
-def _of(picture: "Image") -> bytes:
+def _held(picture: "Image") -> bytes:
     block = picture.info.get("exif")
     if isinstance(block, bytes) and block:
         return block

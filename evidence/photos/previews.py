@@ -43,7 +43,7 @@ def make_preview(path: Path, out: Path, longest_px: int = 1600) -> Preview:
         with opened(path) as picture:
             # a gap of 1 lets the JPEG decoder itself shrink as far as the size allows
             picture.thumbnail((longest_px, longest_px), reducing_gap=1.0)
-            page = _on_white(_upright(picture))
+            page = on_white(_upright(picture))
         page.save(part, "JPEG", quality=_QUALITY)
         part.replace(out)
     except Exception as error:  # noqa: BLE001 - decoders of strangers' files raise anything
@@ -69,7 +69,7 @@ def _upright(picture: "Image") -> "Image":
         return picture
 
 
-def _on_white(picture: "Image") -> "Image":
+def on_white(picture: "Image") -> "Image":
     """The pixels alone, on a fresh white page: nothing of the source's metadata can come along."""
     from PIL import Image
 

@@ -61,6 +61,7 @@ class Catalogue(Strict):
     caution_rows: r.Rows[w.Slug, r.CautionRow] = Field(alias="cautions")
     sources: r.Rows[r.SourceId, r.SourceRow]
     grades: r.Rows[w.Grade, r.GradeRow]
+    editors: r.Rows[w.Slug, r.EditorRow]
     sha256: w.Sha256
     overrides: tuple[str, ...]
 
@@ -126,7 +127,7 @@ def load_catalogue(folder: Path | None = None, override: Path | None = None) -> 
     """Read and check the whole catalogue; the shipped one is read once.
 
     Args:
-        folder: the nine TOML files; None takes those that came with the program.
+        folder: the ten TOML files; None takes those that came with the program.
         override: the keeper's own file, laid over them.
 
     Raises:

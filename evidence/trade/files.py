@@ -29,14 +29,17 @@ NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
         "cautions": frozenset({"footer"}),
         "sources": frozenset(),
         "grades": frozenset(str(int(grade)) for grade in w.Grade),
+        "editors": frozenset(),
     }
 )
 """The files, and the rows that each must have because the record can name them (RECORD § 4)."""
 
 # Grades carry meaning, zones decide which looks count, and a source's name is not the keeper's to
 # change. In the closed tables a row that the record cannot name would be dead.
-_MAY_CHANGE = frozenset({"surfaces", "sealants", "findings", "rules", "observations", "cautions"})
-_MAY_ADD = frozenset({"observations", "cautions", "sources"})
+_MAY_CHANGE = frozenset(
+    {"surfaces", "sealants", "findings", "rules", "observations", "cautions", "editors"}
+)
+_MAY_ADD = frozenset({"observations", "cautions", "sources", "editors"})
 
 _BEARING = ("source", "basis")
 _OWN = "override.toml"
@@ -84,7 +87,7 @@ def as_json(value: object) -> str:
 
 
 def read_files(folder: Path, override: Path | None) -> Files:
-    """Read the folder's nine files and the keeper's own.
+    """Read the folder's ten files and the keeper's own.
 
     Raises:
         RefusedError: a file is missing, unknown or not TOML, or an own row may not stand there.

@@ -1,33 +1,15 @@
 """What the pictures leave open: clocks, copies, numbers that are missing in a camera's roll."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from evidence.entries import Label
-from evidence.shapes import Raw
+from evidence.photos.diary import Roll, frame_of
 from evidence.upkeep.contest.contested import Contested, Shot, answer
 from evidence.upkeep.contest.kinds import Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.items import Item, Picture
 from evidence.words import Via
-
-_FRAME = re.compile(r"(?P<roll>.*\D)?(?P<number>\d{3,5})\.[A-Za-z0-9]+", re.ASCII)
-"""The name that a camera gives a picture: a few letters and its number in the roll.
-
-DCF (JEITA CP-3461) has four letters and four digits; makers and telephones differ a little.
-"""
-
-
-@dataclass(frozen=True, slots=True)
-class _Roll:
-    """One camera's numbering: the letters and digits of its names, and who made them."""
-
-    letters: str
-    digits: int
-    camera: tuple[Raw | None, ...]
-
 
 def pictured(case: Contested) -> Iterator[Challenge]:
     """What an opposing reader will ask about the pictures."""
@@ -91,22 +73,21 @@ def _frames(case: Contested, shots: Sequence[Shot]) -> Iterator[Challenge]:
     A false alarm is common: cameras count pictures of other things and deleted ones too, and start
     again at 1. It is a question, and the sentence says so.
     """
-    there: dict[_Roll, set[int]] = defaultdict(set)
-    days: dict[tuple[_Roll, date], dict[int, Item]] = defaultdict(dict)
+    there: dict[Roll, set[int]] = defaultdict(set)
+    days: dict[tuple[Roll, date], dict[int, Item]] = defaultdict(dict)
     looks = {look.seq for zone in case.facts.zones for look in (zone.before, zone.after) if look}
     for item, picture in shots:
-        found = None if picture.file.via is Via.MESSENGER else _FRAME.fullmatch(name_of(picture))
-        camera = picture.file.camera
-        if found is None or camera is None:
+        copied = picture.file.via is Via.MESSENGER
+        frame = None if copied else frame_of(name_of(picture), picture.file.camera)
+        if frame is None:
             continue
-        made_by = (camera.Make, camera.Model, camera.BodySerialNumber)
-        roll = _Roll(found["roll"] or "", len(found["number"]), made_by)
-        there[roll].add(int(found["number"]))
+        roll, number = frame
+        there[roll].add(number)
         about = item.seq in case.naming or case.facts.id in (picture.file.incidents or ())
         if about or item.seq in looks:
-            days[roll, _day(item, picture)][int(found["number"])] = item
-    missing: dict[_Roll, set[int]] = defaultdict(set)
-    beside: dict[_Roll, set[int]] = defaultdict(set)
+            days[roll, _day(item, picture)][number] = item
+    missing: dict[Roll, set[int]] = defaultdict(set)
+    beside: dict[Roll, set[int]] = defaultdict(set)
     for (roll, _), taken in days.items():
         gone = set(range(min(taken), max(taken))) - there[roll]
         if gone:
@@ -118,7 +99,7 @@ def _frames(case: Contested, shots: Sequence[Shot]) -> Iterator[Challenge]:
             Grave.QUESTION,
             *sorted(beside[roll]),
             today=(Step.SEAL_FRAMES,),
-            frames=tuple(_runs(roll, sorted(gone))),
+            frames=tuple(roll.runs(sorted(gone))),
         )
 
 
@@ -127,16 +108,3 @@ def _day(item: Item, picture: Picture) -> date:
     span = picture.capture.span or item.span
     moment = item.entry.logged if span is None else span.latest
     return moment.astimezone(item.home).date()
-
-
-def _runs(roll: _Roll, numbers: Sequence[int]) -> Iterator[str]:
-    """`LF_0532`, `LF_0537 to LF_0538`: numbers that follow each other as one run."""
-    first = last = numbers[0]
-    for number in [*numbers[1:], None]:
-        if number == last + 1:
-            last = number
-            continue
-        ends = [f"{roll.letters}{end:0{roll.digits}}" for end in dict.fromkeys((first, last))]
-        yield " to ".join(ends)
-        if number is not None:
-            first = last = number
