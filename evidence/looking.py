@@ -16,9 +16,8 @@ from evidence.photos import Look, Worker
 from evidence.photos.look import VERSION
 from evidence.photos.seen import asked_of_looks
 from evidence.photos.signals import Question
-from evidence.trade import Catalogue
 from evidence.upkeep import History
-from evidence.upkeep.asked import asked, shots
+from evidence.upkeep.asked import shots
 
 Progress = Callable[[int, int], None]
 
@@ -55,16 +54,6 @@ def seen_questions(
     taken = shots(history)
     looks = look_at_pictures(record, (shot.sha256 for shot in taken), progress)
     return tuple(asked_of_looks(taken, looks))
-
-
-def all_questions(
-    record: Record,
-    history: History,
-    catalogue: Catalogue,
-    progress: Progress = lambda _done, _all: None,
-) -> tuple[Question, ...]:
-    """What the record asks of its pictures, then what their pixels raise."""
-    return (*asked(history, catalogue), *seen_questions(record, history, progress))
 
 
 def _place(record: Record, digest: str) -> Path:

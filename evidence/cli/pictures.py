@@ -161,8 +161,8 @@ def _tell_meanings(rows: Sequence[_Row]) -> None:
         common.tell(f"{say.sentence(signal_words(signal))}: {may_mean(signal)}", indent=2)
     seen = [signal_words(signal) for signal in signals if signal in FROM_PIXELS]
     if seen:
-        here = wording("photos").say("words", "here")
-        common.tell(f"{say.sentence(say.listed(seen))}: {here[:1].lower()}{here[1:]}", indent=2)
+        here = wording("photos").say("words", "here", signals="; ".join(seen))
+        common.tell(here, indent=2)
 
 
 def _tell_counts(rows: Sequence[_Row], entries: int) -> None:

@@ -8,7 +8,9 @@ from pydantic import JsonValue
 
 from evidence.dossier import say
 from evidence.dossier.describe import zone_names
+from evidence.dossier.questions import may_mean, signal_words
 from evidence.dossier.wording import wording
+from evidence.photos.signals import Question, Signal
 from evidence.times import Pair
 from evidence.trade import Catalogue
 from evidence.upkeep import Standing
@@ -46,10 +48,18 @@ class Said:
         return tuple(dict.fromkeys(named))
 
 
-def challenged(standing: Standing, facts: IncidentFacts, catalogue: Catalogue) -> tuple[Said, ...]:
-    """The whole case against a record in sentences, the gravest first."""
+def challenged(
+    standing: Standing,
+    facts: IncidentFacts,
+    catalogue: Catalogue,
+    seen: tuple[Question, ...] = (),
+) -> tuple[Said, ...]:
+    """The whole case against a record in sentences, the gravest first.
+
+    `seen` are the questions that the pixels raise where the originals lie.
+    """
     words = _Words(standing, catalogue)
-    return tuple(words.said(one) for one in challenge(standing, facts, catalogue))
+    return tuple(words.said(one) for one in challenge(standing, facts, catalogue, seen))
 
 
 def as_json(rows: Sequence[Said]) -> list[JsonValue]:
@@ -121,6 +131,10 @@ class _Words:
                 return self.catalogue.findings[key].words
             case "task":
                 return self.catalogue.tasks[Task(key)].words
+            case "signal":
+                return signal_words(Signal(key))
+            case "alarm":
+                return may_mean(Signal(key))
             case "deed":
                 return wording("claim").say("deed", key)
             case "record":

@@ -27,6 +27,7 @@ from evidence.entries import Key
 from evidence.envelope import tallies
 from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
+from evidence.looking import seen_questions
 from evidence.photos import Worker
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
@@ -98,7 +99,15 @@ def issue(
         order = replace(order, incident=facts.id)
         progress("preparing pictures and pages")
         grid = layout.grid(order.paper)
-        bare = Sheet(standing, facts, catalogue, {}, grid, with_challenge=order.with_challenge)
+        bare = Sheet(
+            standing,
+            facts,
+            catalogue,
+            {},
+            grid,
+            with_challenge=order.with_challenge,
+            seen=seen_questions(record, history),
+        )
         signed = _made(record, order, bare, keys, clock)
         progress("signing and writing")
         place.write_bytes(signed)

@@ -4,6 +4,7 @@ Nobody who lacks the originals can ask them again. They stand apart from the rec
 wherever they are printed, with the word that the program looked on its holder's machine.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
 from evidence.photos import likeness, light
@@ -63,8 +64,12 @@ def _alike(shots: Sequence[Shot], looks: Mapping[str, Look]) -> Iterator[Questio
         for digest in reversed(first)
         if (look := looks.get(digest)) is not None and look.alike
     }
+    like: dict[str, list[Shot]] = defaultdict(list)
     for one, other in likeness.alike(found):
         if days_differ(first[one], first[other]):
-            yield first[other].ask(
-                Signal.ALIKE, other=first[one].name, number=first[one].number
-            )
+            like[other].append(first[one])
+    for digest, others in like.items():
+        named = sorted(others, key=lambda shot: shot.seq)
+        yield first[digest].ask(
+            Signal.ALIKE, others="; ".join(f"{one.name} in entry {one.number}" for one in named)
+        )

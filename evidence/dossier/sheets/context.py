@@ -20,6 +20,7 @@ from evidence.dossier.exhibits import (
 )
 from evidence.dossier.summary import Summary, claim_summary, open_before
 from evidence.dossier.wording import wording
+from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
 from evidence.upkeep.findings import FindingFacts
@@ -40,7 +41,8 @@ class Sheet:
     """One claim on one paper.
 
     `previews` are pictures without metadata, by the SHA-256 of their originals; `with_challenge`
-    says whether the case against the record is printed.
+    says whether the case against the record is printed; `seen` are the questions that the pixels
+    raise where the originals lie.
     """
 
     standing: Standing
@@ -49,6 +51,7 @@ class Sheet:
     previews: Mapping[str, Path]
     grid: lay.Grid
     with_challenge: bool = True
+    seen: tuple[Question, ...] = ()
 
     @property
     def history(self) -> History:
@@ -101,7 +104,7 @@ class Sheet:
         """What an opposing reader will say; empty where that part is left out."""
         if not self.with_challenge:
             return ()
-        return challenged(self.standing, self.facts, self.catalogue)
+        return challenged(self.standing, self.facts, self.catalogue, self.seen)
 
     @cached_property
     def cited(self) -> tuple[int, ...]:
@@ -157,6 +160,16 @@ class Sheet:
         """Every picture that a page shows, in the order of its pages."""
         first = [picture for picture in self.pair if picture is not None]
         return [*first, *(exhibit.picture for exhibit in self.exhibits)]
+
+    @cached_property
+    def lettered(self) -> tuple[Exhibit, ...]:
+        """Every picture that a page shows, under its letter."""
+        named = [
+            Exhibit(letter(place), picture, item)
+            for place, picture in enumerate(self.pair)
+            if picture is not None and (item := self.history.item(picture.seq)) is not None
+        ]
+        return (*named, *self.exhibits)
 
     def caption(
         self, exhibit: str, item: Item, picture: Picture | None, zone_id: str, grade: int | None

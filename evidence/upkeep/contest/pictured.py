@@ -6,10 +6,28 @@ from datetime import date
 
 from evidence.entries import Label
 from evidence.photos.diary import Roll, frame_of
+from evidence.photos.signals import Question, Signal
+from evidence.upkeep.asked import asked
 from evidence.upkeep.contest.contested import Contested, Shot, answer
 from evidence.upkeep.contest.kinds import Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.items import Item, Picture
 from evidence.words import Via
+
+_OWN = frozenset(Signal) - {Signal.FRAMES_MISSING}
+"""The signals that stand as questions; missing numbers are a kind of their own."""
+
+_STEPS = {
+    Signal.USED_TWICE: Step.ASK_ORIGINAL,
+    Signal.EDITOR: Step.ASK_ORIGINAL,
+    Signal.CHANGED_LATER: Step.ASK_ORIGINAL,
+    Signal.ALIKE: Step.KEEP_DEVICE,
+    Signal.THUMBNAIL: Step.ASK_ORIGINAL,
+    Signal.BLURRED: Step.LOOK_NOW,
+    Signal.DARK: Step.LOOK_NOW,
+    Signal.BRIGHT: Step.LOOK_NOW,
+}
+"""What can be done about a question; those about clocks ask for a test of the clock."""
+
 
 def pictured(case: Contested) -> Iterator[Challenge]:
     """What an opposing reader will ask about the pictures."""
@@ -17,6 +35,9 @@ def pictured(case: Contested) -> Iterator[Challenge]:
     yield from _copies(case, shots)
     yield from _clocks(shots)
     yield from _frames(case, shots)
+    of_record = [one for one in asked(case.history, case.catalogue) if one.signal in _OWN]
+    yield from _asked(Kind.PICTURE_QUESTION, shots, of_record, of_record)
+    yield from _asked(Kind.PIXEL_QUESTION, shots, case.seen, (*of_record, *case.seen))
 
 
 def name_of(picture: Picture) -> str:
@@ -62,6 +83,37 @@ def _clocks(shots: Sequence[Shot]) -> Iterator[Challenge]:
             today=(Step.TEST_CLOCK, Step.ASK_ORIGINAL),
             names=tuple(name_of(picture) for _, picture in distrusted),
         )
+
+
+def _asked(
+    kind: Kind,
+    shots: Sequence[Shot],
+    questions: Sequence[Question],
+    open_ones: Sequence[Question],
+) -> Iterator[Challenge]:
+    """One challenge for each signal, with the pictures of the roof that raise it.
+
+    Another picture of the same entry that raises nothing at all answers it.
+    """
+    raised: dict[Signal, set[tuple[int, str]]] = defaultdict(set)
+    for question in questions:
+        raised[question.signal].add((question.seq, question.sha256))
+    doubted = {(question.seq, question.sha256) for question in open_ones}
+    plain = {i.seq for i, p in shots if (i.seq, p.file.sha256) not in doubted and p.capture.relied_on}
+    for signal in Signal:
+        about = [(i, p) for i, p in shots if (i.seq, p.file.sha256) in raised[signal]]
+        if about:
+            seqs = [item.seq for item, _ in about]
+            yield point(
+                kind,
+                Grave.QUESTION,
+                *seqs,
+                answers=(answer(How.OTHER_PICTURE, [seq for seq in seqs if seq in plain]),),
+                today=(_STEPS.get(signal, Step.TEST_CLOCK),),
+                signal=str(signal),
+                alarm=str(signal),
+                names=tuple(name_of(picture) for _, picture in about),
+            )
 
 
 # The roll
