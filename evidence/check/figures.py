@@ -125,7 +125,9 @@ class _Figures:
         Raises:
             _NoAtlasError: the issuer used one, pictures have positions, and none is here.
         """
-        placed = any(file.camera and file.camera.GPSLatitude for e in self.entries for file in e.files)
+        placed = any(
+            file.camera and file.camera.GPSLatitude for e in self.entries for file in e.files
+        )
         if places is None or not placed:
             return None
         here = load_atlas()

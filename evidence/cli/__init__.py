@@ -18,7 +18,10 @@ _COMMANDS = {
     "start": ("evidence.cli.writing", "Start a new case."),
     "enter": ("evidence.cli.writing", "Write one entry."),
     "intake": ("evidence.cli.writing", "Seal pictures and other files at once."),
-    "photos": ("evidence.cli.pictures", "Each picture: when it can have been taken, and what it raises."),
+    "photos": (
+        "evidence.cli.pictures",
+        "Each picture: when it can have been taken, and what it raises.",
+    ),
     "due": ("evidence.cli.reading", "What is due, by when, by whose rule."),
     "standing": ("evidence.cli.reading", "The record measured."),
     "zone": ("evidence.cli.reading", "Everything about one place on the roof."),

@@ -161,7 +161,7 @@ def _tell_meanings(rows: Sequence[_Row]) -> None:
         common.tell(f"{say.sentence(signal_words(signal))}: {may_mean(signal)}", indent=2)
     seen = [signal_words(signal) for signal in signals if signal in FROM_PIXELS]
     if seen:
-        here = wording("photos").say("words", "here", signals="; ".join(seen))
+        here = wording("photos").say("photos_page", "here", signals="; ".join(seen))
         common.tell(here, indent=2)
 
 
@@ -185,7 +185,7 @@ def _tell_counts(rows: Sequence[_Row], entries: int) -> None:
     )  # fmt: skip
     signals = Counter(question.signal for row in rows for question in row.questions)
     if not signals:
-        common.tell(wording("photos").say("words", "none"), indent=2)
+        common.tell(wording("photos").say("photos_page", "none"), indent=2)
         return
     asked = sum(1 for row in rows if row.questions)
     common.tell(

@@ -9,6 +9,8 @@ from pydantic import JsonValue
 from evidence.cli import common
 from evidence.dossier import say
 from evidence.dossier.exhibits import file_name
+from evidence.dossier.questions import with_alarm
+from evidence.dossier.wording import wording
 from evidence.times import Basis, Span, utc_text, zone
 
 if TYPE_CHECKING:
@@ -37,6 +39,15 @@ def intake_document(taken: "Intake") -> dict[str, JsonValue]:
             for visit in taken.visits
         ],
         "seq": taken.seq,
+        "hints": [
+            {
+                "sha256": hint.question.sha256,
+                "name": file_name(hint.picture),
+                "signal": str(hint.question.signal),
+                "text": with_alarm(hint.question),
+            }
+            for hint in taken.hints
+        ],
     }
 
 
@@ -48,6 +59,9 @@ def tell_intake(record: "Record", taken: "Intake") -> None:
     common.tell(f"{_files(taken.sealed)} sealed as entry {taken.seq + 1}.")
     if taken.already_held:
         common.tell(f"{_files(taken.already_held)} in the record already.")
+    if taken.hints:
+        common.heading(wording("photos").say("photos_page", "hint"))
+        common.rows((file_name(hint.picture), with_alarm(hint.question)) for hint in taken.hints)
     common.heading("Visits, by camera and time")
     for visit in taken.visits:
         common.tell(_visit(record, visit), indent=2)

@@ -254,7 +254,7 @@ def intake(
     record = common.open_record(case)
     writer = by or _only_owner(record)
     signer = common.keys_of(record).signer
-    with common.progress("sealing", quiet=as_json) as advance:
+    with common.progress("sealing, then looking", quiet=as_json) as advance:
         taken = take_in(record, paths, writer, signer, note=note, progress=advance)
     common.refresh_index(record)
     if as_json:

@@ -1,6 +1,6 @@
 """A challenge in words, for the annex of a dossier and for the terminal."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -22,6 +22,13 @@ from evidence.words import Task
 
 _FEW = 4
 _FEW_FRAMES = 12
+
+_CHOSEN: Mapping[str, Callable[[str], str]] = {
+    "deed": lambda key: wording("claim").say("deed", key),
+    "signal": lambda key: signal_words(Signal(key)),
+    "alarm": lambda key: may_mean(Signal(key)),
+}
+"""Figures whose words stand in the templates under the figure itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +131,8 @@ class _Words:
         return self._one(name, str(figure))
 
     def _one(self, name: str, key: str) -> str:
+        if name in _CHOSEN:
+            return _CHOSEN[name](key)
         match name:
             case "zone":
                 return zone_names([key], self.standing.history)
@@ -131,12 +140,6 @@ class _Words:
                 return self.catalogue.findings[key].words
             case "task":
                 return self.catalogue.tasks[Task(key)].words
-            case "signal":
-                return signal_words(Signal(key))
-            case "alarm":
-                return may_mean(Signal(key))
-            case "deed":
-                return wording("claim").say("deed", key)
             case "record":
                 return wording("challenge").say("hands", "nobody" if key == NOBODY else key)
             case _:

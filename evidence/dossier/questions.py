@@ -1,4 +1,4 @@
-"""The questions that pictures raise, in words that accuse nobody; for the terminal and the pages."""
+"""The questions that pictures raise, in words that accuse nobody."""
 
 from collections.abc import Iterable
 
@@ -13,22 +13,22 @@ def question_words(question: Question) -> str:
         name: say.clipped(figure) if isinstance(figure, str) else figure
         for name, figure in question.about.items()
     }
-    return _say("question", question.signal, **figures)
+    return wording("photos").say("question", question.signal, **figures)
 
 
 def may_mean(signal: Signal) -> str:
     """When the question comes up for honest pictures."""
-    return _say("false_alarm", signal)
+    return wording("photos").say("false_alarm", signal)
 
 
 def signal_words(signal: Signal) -> str:
     """The question in a few words, without figures."""
-    return _say("signal", signal)
+    return wording("photos").say("signal", signal)
 
 
 def with_alarm(question: Question) -> str:
     """The question and its known false alarm, for a reader of one line."""
-    alarm = _say("words", "may_mean", alarm=may_mean(question.signal))
+    alarm = wording("photos").say("photos_page", "may_mean", alarm=may_mean(question.signal))
     return f"{question_words(question)} {alarm}"
 
 
@@ -36,7 +36,3 @@ def in_order(signals: Iterable[Signal]) -> list[Signal]:
     """Each once, in the order of the list of signals."""
     given = set(signals)
     return [signal for signal in Signal if signal in given]
-
-
-def _say(section: str, key: str, /, **figures: object) -> str:
-    return wording("photos").say(section, key, **figures)

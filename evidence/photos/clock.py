@@ -48,7 +48,7 @@ _RESET_DAYS = frozenset({(1970, 1, 1), (1980, 1, 1), (2000, 1, 1)})
 """Days from which clocks count that lost their power; from memory."""
 
 
-def capture(
+def capture(  # noqa: PLR0913 - facts of their own, each given by its name
     camera: Camera | None,
     *,
     home: ZoneInfo,

@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 
 from evidence.photos.signals import AGREE, Question, Shot, Signal
 from evidence.shapes import Camera, Raw
@@ -78,7 +79,7 @@ def _missing(roll: Roll, frames: Mapping[int, Shot]) -> Iterator[Question]:
             days[shot.local.date()].append(number)
     for numbers in days.values():
         ordered = sorted(numbers)
-        for before, after in zip(ordered, ordered[1:], strict=False):
+        for before, after in pairwise(ordered):
             gone = [number for number in range(before + 1, after) if number not in frames]
             if gone:
                 yield frames[after].ask(Signal.FRAMES_MISSING, frames=", ".join(roll.runs(gone)))
@@ -86,7 +87,7 @@ def _missing(roll: Roll, frames: Mapping[int, Shot]) -> Iterator[Question]:
 
 def _backward(frames: Mapping[int, Shot]) -> Iterator[Question]:
     ordered = sorted(frames)
-    for before, after in zip(ordered, ordered[1:], strict=False):
+    for before, after in pairwise(ordered):
         first, second = frames[before], frames[after]
         if after - before <= _NEAR and _earlier(second, first):
             yield second.ask(Signal.CLOCK_BACKWARD, other=first.name)

@@ -84,12 +84,11 @@ def alike(pictures: Mapping[str, Hashes]) -> Iterator[tuple[str, str]]:
     shared: dict[tuple[int, int], list[str]] = defaultdict(list)
     for name, found in pictures.items():
         near = {
-            other
-            for turned in found
-            for band in _banded(turned)
-            for other in shared.get(band, ())
+            other for turned in found for band in _banded(turned) for other in shared.get(band, ())
         }
-        yield from ((other, name) for other in sorted(near) if apart(pictures[other], found) <= ALARM)
+        yield from (
+            (other, name) for other in sorted(near) if apart(pictures[other], found) <= ALARM
+        )
         for band in _banded(found[0]):
             shared[band].append(name)
 

@@ -15,7 +15,11 @@ if TYPE_CHECKING:
 
 _QUALITY = 82
 
-_NOT_SHOWN = (("video/", "it is a film"), ("audio/", "it is a sound"), ("application/pdf", "it is a PDF"))
+_NOT_SHOWN = (
+    ("video/", "it is a film"),
+    ("audio/", "it is a sound"),
+    ("application/pdf", "it is a PDF"),
+)
 """What this program shows no preview of, whatever Pillow could make of it."""
 
 

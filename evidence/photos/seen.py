@@ -7,7 +7,7 @@ wherever they are printed, with the word that the program looked on its holder's
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
-from evidence.photos import likeness, light
+from evidence.photos import light, likeness
 from evidence.photos.look import Look
 from evidence.photos.signals import Question, Shot, Signal, days_differ
 

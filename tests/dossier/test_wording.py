@@ -14,6 +14,7 @@ from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
+from evidence.photos.signals import Signal
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
@@ -22,7 +23,7 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "challenge", "entries", "preserving")
+FORMS = ("claim", "challenge", "entries", "photos", "preserving")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -43,6 +44,9 @@ CHOSEN: Mapping[str, set[str]] = {
     "today": set(Step),
     "grave": {str(int(grave)) for grave in Grave},
     "hands": {"nothing", "hearsay"},
+    "signal": set(Signal),
+    "question": set(Signal),
+    "false_alarm": set(Signal),
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
     "more": {
@@ -121,7 +125,21 @@ def test_every_key_of_the_templates_is_used():
 
 
 @pytest.mark.parametrize(
-    "section", ["cause", "stated", "gap", "clock", "zones", "findings", "rules", "deed", "kind"]
+    "section",
+    [
+        "cause",
+        "stated",
+        "gap",
+        "clock",
+        "zones",
+        "findings",
+        "rules",
+        "deed",
+        "kind",
+        "signal",
+        "question",
+        "false_alarm",
+    ],
 )
 def test_whatever_word_the_record_chooses_has_its_sentence(section):
     assert CHOSEN[section] - sentences()[section].keys() == set()
@@ -174,7 +192,9 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "describe",
         "exhibits",
         "challenged",
+        "questions",
         "sheets/annex",
+        "sheets/asked",
         "sheets/proof",
         "sheets/record",
     )

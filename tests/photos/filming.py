@@ -17,9 +17,7 @@ def film(path: Path, made: datetime, keys: Mapping[str, str] | None = None) -> P
     """A film without a picture: its header's creation time, and Apple's kind of named values."""
     brand = b"qt  " if path.suffix == ".mov" else b"mp42"
     moov = box(b"moov", _header(made), *([_named(keys)] if keys else []))
-    path.write_bytes(
-        box(b"ftyp", brand, b"\0\0\0\0", brand) + box(b"mdat", b"\0" * 64) + moov
-    )
+    path.write_bytes(box(b"ftyp", brand, b"\0\0\0\0", brand) + box(b"mdat", b"\0" * 64) + moov)
     return path
 
 

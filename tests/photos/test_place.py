@@ -1,7 +1,5 @@
 """Zones at positions by the optional lookup, on places whose zone anybody can look up."""
 
-from collections.abc import Iterator
-
 import pytest
 
 from evidence.photos import CaptureRule, capture, load_atlas
@@ -12,11 +10,11 @@ from tests.conftest import needed
 
 
 @pytest.fixture
-def atlas() -> Iterator[Atlas]:
+def atlas() -> Atlas:
     found = load_atlas()
     needed(found is not None, "the extra 'places' (timezonefinder)")
     assert found is not None
-    yield found
+    return found
 
 
 @pytest.mark.parametrize(

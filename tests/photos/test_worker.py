@@ -68,7 +68,7 @@ def test_what_cannot_be_shown_says_why(tmp_path):
     with Worker() as worker:
         preview = worker.preview(tmp_path / "a.pdf", tmp_path / "p.jpg")
     assert (preview.shown, bool(preview)) == (False, False)
-    assert "not a picture" in preview.why
+    assert preview.why == "cannot be shown: it is a PDF"
 
 
 @pytest.mark.parametrize("mood", ["crash", "raise", "greedy"])

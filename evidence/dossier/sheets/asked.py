@@ -23,12 +23,12 @@ def questions(ctx: Sheet) -> list[Flowable]:
     words = wording("photos")
     of_record = _raised(ctx, asked(ctx.history, ctx.catalogue))
     of_pixels = _raised(ctx, ctx.seen)
-    parts: list[Flowable] = [lay.gap(4), lay.para(words.say("words", "heading"), "heading")]
+    parts: list[Flowable] = [lay.gap(4), lay.para(words.say("photos_page", "heading"), "heading")]
     if not of_record and not of_pixels:
-        return [*parts, lay.gap(3), lay.para(words.say("words", "none"), "muted")]
-    parts += [lay.gap(3), lay.para(words.say("words", "intro"), "muted"), *_listed(of_record)]
+        return [*parts, lay.gap(3), lay.para(words.say("photos_page", "none"), "muted")]
+    parts += [lay.gap(3), lay.para(words.say("photos_page", "intro"), "muted"), *_listed(of_record)]
     if of_pixels:
-        parts += [lay.gap(6), lay.para(words.say("words", "machine"), "muted")]
+        parts += [lay.gap(6), lay.para(words.say("photos_page", "machine"), "muted")]
     return [*parts, *_listed(of_pixels)]
 
 
@@ -44,7 +44,7 @@ def _raised(ctx: Sheet, found: Sequence[Question]) -> list[_Raised]:
 def _listed(raised: Sequence[_Raised]) -> Iterator[Flowable]:
     """Under each signal, with what it may also mean, the pictures that raise it."""
     for signal in in_order(question.signal for _, question in raised):
-        alarm = wording("photos").say("words", "may_mean", alarm=may_mean(signal))
+        alarm = wording("photos").say("photos_page", "may_mean", alarm=may_mean(signal))
         first, *others = (_row(*one) for one in raised if one[1].signal is signal)
         heading = lay.para(f"{say.sentence(signal_words(signal))}. {alarm}", "small")
         yield lay.gap(5)

@@ -32,11 +32,18 @@ def entries(ctx: Sheet) -> list[Flowable]:
     said = ", ".join(f"{count} {kind}" for kind, count in counted.items())
     return [
         lay.para(ctx.say("pages", "entries_intro", zone=ctx.history.rig.home_zone)),
+        *_places(ctx),
         lay.gap(5),
         lay.table(ctx.heads("entries"), rows, ctx.grid.shares((6, 37, 21, 17, 19))),
         lay.gap(8),
         lay.para(ctx.say("pages", "record_text", size=ctx.history.size, tallies=said)),
     ]
+
+
+def _places(ctx: Sheet) -> list[Flowable]:
+    """What looked up the zones of positions, and whose boundaries they are."""
+    source = ctx.history.places_by
+    return [] if source is None else [lay.para(ctx.say("pages", "places", source=source), "muted")]
 
 
 def _entry_row(ctx: Sheet, item: Item) -> list[lay.Cell]:

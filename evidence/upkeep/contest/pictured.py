@@ -99,7 +99,9 @@ def _asked(
     for question in questions:
         raised[question.signal].add((question.seq, question.sha256))
     doubted = {(question.seq, question.sha256) for question in open_ones}
-    plain = {i.seq for i, p in shots if (i.seq, p.file.sha256) not in doubted and p.capture.relied_on}
+    plain = {
+        i.seq for i, p in shots if (i.seq, p.file.sha256) not in doubted and p.capture.relied_on
+    }
     for signal in Signal:
         about = [(i, p) for i, p in shots if (i.seq, p.file.sha256) in raised[signal]]
         if about:
