@@ -111,7 +111,7 @@ def _by_satellites(clock: Clock) -> Answer | None:
         CaptureRule.GPS,
         (_at(clock, offset),),
         f"The satellite time in the picture sets its zone, {zone_text},"
-        " which was in use that day where the rig goes.",
+        " an offset in use that day at its place or where the rig goes.",
         f"its satellite time comes to {zone_text}",
     )
 

@@ -111,7 +111,7 @@ def test_the_figures_are_the_same_whatever_a_picture_raises():
 
 
 def test_a_cut_history_asks_of_what_had_been_written_by_then():
-    entries = build([*starter(), before(files=[EDITED]), after(files=[])])
+    entries = build([*starter(), before(files=[EDITED]), incident(), after()])
     early, late = (read_history(entries, on=date(2025, *day)) for day in ((5, 29), (6, 30)))
     assert asked(early, load_catalogue()) == ()
     assert asked(late, load_catalogue()) != ()
