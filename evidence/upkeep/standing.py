@@ -87,7 +87,7 @@ def measure(history: History, catalogue: Catalogue, root: str) -> Standing:
         findings=findings,
         incidents=incidents,
         reseals=measure_reseals(history, catalogue),
-        readings=measure_readings(history),
+        readings=measure_readings(history, catalogue),
         clauses=measure_clauses(history, rules, duties),
         custody=measure_custody(history),
     )
