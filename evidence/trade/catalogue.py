@@ -88,13 +88,18 @@ class Catalogue(Strict):
         """What is shown before a task; `means` is None where it is not yet chosen."""
         return tuple(row for row in self.cautions.values() if row.goes_with(task, means))
 
+    def named(self, rests_on: str) -> str:
+        """What a row rests on, the sources by their titles: for a person."""
+        parts = rests_on.split("; ")
+        return "; ".join(self.sources[p].title if p in self.sources else p for p in parts)
+
     def practised(self, topic: k.Topic, extent: w.Extent | None = None) -> tuple[str, ...]:
         """The sentences of practice on a topic, with what each rests on.
 
         `extent` leaves out those of other work; None takes all.
         """
         return tuple(
-            f"{row.text} [{row.rests_on}]"
+            f"{row.text} [{self.named(row.rests_on)}]"
             for row in self.practice.values()
             if row.topic == topic and (extent is None or not row.extents or extent in row.extents)
         )
@@ -107,13 +112,19 @@ class Catalogue(Strict):
             if row.up_to_pct10 is None or value_pct10 <= row.up_to_pct10
         )
 
-    def fit(self, family: w.Family, surface: w.Surface, slope: w.Slope | None) -> Fit:
+    def fit(
+        self,
+        family: w.Family,
+        surface: w.Surface,
+        slope: w.Slope | None,
+        over: w.Family | None = None,
+    ) -> Fit:
         """How a sealant suits a place: the worse of the slope and the surface column (TRADE § 2).
 
         A column on which the table is silent is left out of the count, and the reason says so:
         an unknown surface, a slope that is not on record (None) where the letter depends on it,
         a family without letters. If both are silent the letter is C, since what is not known is
-        neither cleared nor refused.
+        neither cleared nor refused. `over` is the family of an old bead that stays.
 
         Raises:
             RefusedError: a family, surface or slope that the catalogue does not have.
@@ -122,7 +133,7 @@ class Catalogue(Strict):
         place = _row(self.surfaces, surface, "surface")
         columns = (
             (_row(_WHERE, slope, "slope"), sealant.on_slope(slope)),
-            (f"on {place.label}", sealant.surfaces.get(surface)),
+            (f"on {place.label}", _laid_over(sealant.surfaces.get(surface), over)),
         )
         reason = "; ".join(f"{where}: {_said(cell)}" for where, cell in columns)
         letters = list(r.Letter)
@@ -238,6 +249,12 @@ def _row(rows: Mapping[r.K, r.V], key: r.K, kind: str) -> r.V:
     if key not in rows:
         raise RefusedError(f"{kind} {key}", "is not in the catalogue", "Choose one that is.")
     return rows[key]
+
+
+def _laid_over(cell: r.Cell | None, over: w.Family | None) -> r.Cell | None:
+    if cell is None or over is None or over not in cell.never_over:
+        return cell
+    return cell.model_copy(update={"letter": r.Letter.N})
 
 
 def _said(cell: r.Cell | None) -> str:

@@ -38,17 +38,18 @@ class Series:
 
 def measure_readings(history: History, catalogue: Catalogue) -> tuple[Series, ...]:
     """Every spot that was read, in the order of the first reading."""
+    return tuple(
+        Series(zone, spot, tuple(_point(item, body, catalogue) for item, body in rows))
+        for (zone, spot), rows in by_spot(history).items()
+    )
+
+
+def by_spot(history: History) -> dict[tuple[str, str], list[tuple[Item, Reading]]]:
+    """The readings of every spot (zone, spot), each in order of time."""
     spots: dict[tuple[str, str], list[tuple[Item, Reading]]] = defaultdict(list)
     for item, body in history.of(Reading):
         spots[body.zone, body.spot].append((item, body))
-    return tuple(
-        Series(
-            zone,
-            spot,
-            tuple(_point(item, body, catalogue) for item, body in sorted(rows, key=_in_order)),
-        )
-        for (zone, spot), rows in spots.items()
-    )
+    return {spot: sorted(rows, key=_in_order) for spot, rows in spots.items()}
 
 
 def _in_order(row: tuple[Item, Reading]) -> tuple[date, date, int]:
@@ -60,13 +61,14 @@ def _point(item: Item, body: Reading, catalogue: Catalogue) -> ReadingPoint:
     return ReadingPoint(
         seq=item.seq,
         date=item.dates[0],
-        value=_per_cent(body.value_pct10),
-        reference=None if body.reference_pct10 is None else _per_cent(body.reference_pct10),
+        value=per_cent(body.value_pct10),
+        reference=None if body.reference_pct10 is None else per_cent(body.reference_pct10),
         band=catalogue.band(body.value_pct10) if wood else None,
         scale=body.scale,
         meter=body.meter,
     )
 
 
-def _per_cent(tenths: int) -> str:
+def per_cent(tenths: int) -> str:
+    """Tenths of a per cent as decimal text."""
     return f"{tenths // 10}.{tenths % 10}"

@@ -1,0 +1,81 @@
+"""The keeper's own rows of the catalogue: where they come from, and how they are shown."""
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from evidence.cli import common
+
+if TYPE_CHECKING:
+    from evidence.trade import Catalogue
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+VARIABLE = "ROOF_EVIDENCE_CATALOGUE"
+_NONE = "none"
+
+
+def catalogue_option(command: F) -> F:
+    """`--catalogue FILE`: the keeper's own rows, laid over the program's."""
+    return click.option(
+        "--catalogue",
+        "own_rows",
+        metavar="FILE",
+        help="Your own rows of the catalogue (TOML); without it catalogue.toml in your "
+        "configuration folder is taken, with `none` no file.",
+    )(command)
+
+
+def catalogue_given(own_rows: str | None) -> "Catalogue":
+    """The catalogue with the rows of `--catalogue`, else of the keeper's configuration folder.
+
+    Raises:
+        RefusedError: the file cannot be read or is not whole; it names file, row and field.
+    """
+    from evidence.trade import load_catalogue
+
+    if own_rows == _NONE:
+        return load_catalogue()
+    if own_rows is not None:
+        return load_catalogue(override=Path(own_rows))
+    usual = _usual()
+    return load_catalogue(override=usual if usual.exists() else None)
+
+
+def _usual() -> Path:
+    import platformdirs
+
+    named = os.environ.get(VARIABLE)
+    return Path(named) if named else platformdirs.user_config_path("roof-evidence") / "catalogue.toml"
+
+
+def changes_json(catalogue: "Catalogue") -> list[dict[str, str | None]]:
+    """What the keeper's own rows change: row, field, the program's value and theirs."""
+    return [
+        {"row": change.row, "field": change.field, "built_in": change.built_in, "own": change.own}
+        for change in catalogue.changes
+    ]
+
+
+def tell_changes(catalogue: "Catalogue") -> None:
+    """The same for a person; nothing where the catalogue is as it came."""
+    if not catalogue.changes:
+        return
+    common.heading("Your own rows of the catalogue")
+    for change in catalogue.changes:
+        was = "not in the program's" if change.built_in is None else f"the program has {change.built_in}"
+        common.tell(f"{change.row}, {change.field}: {change.own} ({was}).", indent=2)
+
+
+def tell_cautions(catalogue: "Catalogue") -> None:
+    """What is shown before sealing work, and whose word comes first."""
+    from evidence.words import Task
+
+    common.heading("Before anybody climbs")
+    for row in catalogue.cautions_for(Task.RESEAL):
+        common.tell(f"- {row.text}", indent=2)
+    click.echo()
+    common.tell(catalogue.footer)
