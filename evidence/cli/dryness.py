@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from evidence.times import Span
     from evidence.trade import Catalogue
     from evidence.trade.dryness import Dryness, Weather
+    from evidence.trade.units import Measure
 
 _HOURS = re.compile(r"(\d{1,4}) ?h", re.ASCII)
 _FIELDS = ("air_dC", "surface_dC", "humidity_pct", "dry_check", "last_wet", "next_rain")
@@ -27,12 +28,12 @@ _FIELDS = ("air_dC", "surface_dC", "humidity_pct", "dry_check", "last_wet", "nex
 
 @click.command
 @click.argument("case", type=click.Path(path_type=Path), required=False)
-@click.option("--air", required=True, metavar="TEMP", help="Air temperature: 68F or 20C.")
-@click.option("--surface", required=True, metavar="TEMP", help="Temperature of the place itself.")
-@click.option("--humidity", required=True, metavar="PCT", help="Relative humidity: 65.")
+@click.option("--air", type=typed.TEMPERATURE, required=True, help="Of the air: 68F or 20C.")
+@click.option("--surface", type=typed.TEMPERATURE, required=True, help="Of the place itself.")
+@click.option("--humidity", type=typed.HUMIDITY, required=True, help="Relative humidity: 65.")
 @click.option("--last-wet", metavar="WHEN", help="Last rain or dew: 36h ago, a day or a time.")
 @click.option("--next-rain", metavar="WHEN", help="As forecast: 48h, a day, a time, or none.")
-@click.option("--label", metavar="FROM..TO", help="The label's own temperatures: 40F..100F.")
+@click.option("--label", type=typed.WINDOW, help="The label's own temperatures: 40F..100F.")
 @click.option("--checked", metavar="TEXT", help="How you looked for water in the joint.")
 @click.option("--at", metavar="TIME", help="When it was read; now, if left out.")
 @click.option(
@@ -45,12 +46,12 @@ _FIELDS = ("air_dC", "surface_dC", "humidity_pct", "dry_check", "last_wet", "nex
 @common.json_option
 def dryness(
     case: Path | None,
-    air: str,
-    surface: str,
-    humidity: str,
+    air: "Measure",
+    surface: "Measure",
+    humidity: int,
     last_wet: str | None,
     next_rain: str | None,
-    label: str | None,
+    label: "tuple[Measure, Measure] | None",
     checked: str | None,
     at: str | None,
     into: Path | None,
@@ -71,18 +72,17 @@ def dryness(
     """  # noqa: D301 - click reads the character itself
     from evidence.trade.dryness import Weather
     from evidence.trade.dryness import dryness as held_against
-    from evidence.trade.units import TEMPERATURE, measure
 
     catalogue = own.catalogue_given(own_rows)
     clock = _Clock.of(case, at)
     wet, rain = clock.span(last_wet, "--last-wet", -1), clock.span(next_rain, "--next-rain", 1)
     weather = Weather(
-        air=measure(air, TEMPERATURE, "--air"),
-        surface=measure(surface, TEMPERATURE, "--surface"),
-        humidity_pct=typed.humidity(humidity),
+        air=air,
+        surface=surface,
+        humidity_pct=humidity,
         since_wet=clock.hours(wet, "--last-wet", -1),
         until_rain=(inf, inf) if next_rain == "none" else clock.hours(rain, "--next-rain", 1),
-        warm=None if label is None else typed.window(label, "--label"),
+        warm=label,
     )
     found = held_against(weather, catalogue)
     fields = _fields(weather, found, checked)
@@ -164,7 +164,7 @@ class _Clock:
         if max(apart) < 0:
             side = "after" if way < 0 else "before"
             raise RefusedError(f"{name} {span[0]}", f"lies {side} the reading", "See --at.")
-        return max(0.0, min(apart)), max(0.0, max(apart))
+        return max(0.0, min(apart)), max(0.0, *apart)
 
 
 def _minute(moment: datetime) -> int:
@@ -216,7 +216,7 @@ def _document(
             for row in found.checks
         ],
         "flags": list(found.flags),
-        "cannot_tell": list(catalogue.practised(Topic.CHECKING)),
+        "cannot_tell": own.claims_json(catalogue.practised(Topic.CHECKING)),
         "fields": fields,
         "own_rows": own.changes_json(catalogue),
     }
@@ -246,10 +246,9 @@ def _tell(weather: "Weather", found: "Dryness", catalogue: "Catalogue") -> None:
     for row in found.checks:
         why = f": {row.reason}" if row.reason else ""
         said = f"{say.sentence(row.name)}: {row.figure}; the rule is {row.rule}{why}."
-        said += f" [{catalogue.named(row.rests_on)}]"
+        said = own.marked(said, row.rests_on, catalogue)
         common.rows([(f"{row.held.upper():<9}", said)])
     for flag in found.flags:
         common.tell(flag)
     common.heading("What this does not tell")
-    for text in catalogue.practised(Topic.CHECKING):
-        common.tell(f"- {text}", indent=2)
+    own.tell_claims(catalogue.practised(Topic.CHECKING), catalogue)

@@ -7,24 +7,23 @@ import click
 
 from evidence.cli import common, own, typed
 from evidence.errors import RefusedError
+from evidence.words import Meter, Scale
 
 if TYPE_CHECKING:
     from evidence.cli.moisture_told import Shown
-    from evidence.trade.moisture import Taken
+    from evidence.trade.units import Measure
 
 
 @click.command
 @click.argument("case", type=click.Path(path_type=Path), required=False)
 @click.option("--zone", "zone_id", metavar="ZONE", help="Only this zone of the case.")
 @click.option("--spot", metavar="NAME", help="Only this spot of the case.")
-@click.option("--value", metavar="PCT", help="One reading, without a case: 18.5.")
-@click.option("--air", metavar="TEMP", help="Air where it was read: 68F or 20C.")
-@click.option("--humidity", metavar="PCT", help="Relative humidity there: 65.")
-@click.option("--reference", metavar="PCT", help="The same meter at a dry place that day.")
-@click.option("--meter", type=click.Choice(["pin", "pinless"]), default="pin", show_default=True)
-@click.option(
-    "--scale", type=click.Choice(["wood-mc", "relative"]), default="wood-mc", show_default=True
-)
+@click.option("--value", type=typed.READING, help="One reading, without a case: 18.5.")
+@click.option("--air", type=typed.TEMPERATURE, help="Air where it was read: 68F or 20C.")
+@click.option("--humidity", type=typed.HUMIDITY, help="Relative humidity there: 65.")
+@click.option("--reference", type=typed.READING, help="The same meter at a dry place that day.")
+@click.option("--meter", type=typed.Word(Meter), default="pin", show_default=True)
+@click.option("--scale", type=typed.Word(Scale), default="wood-mc", show_default=True)
 @click.option(
     "--correct",
     "corrected",
@@ -39,12 +38,12 @@ def moisture(
     case: Path | None,
     zone_id: str | None,
     spot: str | None,
-    value: str | None,
-    air: str | None,
-    humidity: str | None,
-    reference: str | None,
-    meter: str,
-    scale: str,
+    value: int | None,
+    air: "Measure | None",
+    humidity: int | None,
+    reference: int | None,
+    meter: Meter,
+    scale: Scale,
     corrected: bool,
     celsius: bool,
     on: str | None,
@@ -61,21 +60,20 @@ def moisture(
       roof-evidence moisture --value 18.5 --air 68F --humidity 65 --reference 11
     """  # noqa: D301 - click reads the character itself
     from evidence.cli.moisture_told import Shown, bounds, document, tell_bounds, tell_reading
-    from evidence.trade.moisture import beside
+    from evidence.trade.moisture import Taken, beside
     from evidence.trade.units import Unit
 
-    if (case is None) == (value is None):
-        raise RefusedError(
-            "moisture", "needs a CASE or one reading, not both", "Name a CASE, or give --value."
-        )
     catalogue = own.catalogue_given(own_rows)
-    customary = not celsius and (air is None or air.strip().upper().endswith("F"))
-    shown = Shown(catalogue, Unit.FAHRENHEIT if customary else Unit.CELSIUS, corrected)
+    metric = celsius or (air is not None and air.unit is Unit.CELSIUS)
+    shown = Shown(catalogue, Unit.CELSIUS if metric else Unit.FAHRENHEIT, corrected)
     if case is not None:
-        _only_with(value, {"--air": air, "--humidity": humidity, "--reference": reference})
+        _refuse({"--value": value, "--air": air, "--humidity": humidity, "--reference": reference})
         _of_case(case, zone_id, spot, on, shown, as_json=as_json)
         return
-    taken = _taken(value or "", air, humidity, reference, meter, scale)
+    if value is None:
+        raise RefusedError("moisture", "has nothing to read", "Name a CASE, or give --value 18.5.")
+    air_c = None if air is None else float(air.base)
+    taken = Taken(value, scale, meter, air_c, humidity, reference)
     found = beside(taken, catalogue)
     if as_json:
         common.emit({**document(taken, found), **bounds(catalogue)})
@@ -84,31 +82,20 @@ def moisture(
     tell_bounds(catalogue)
 
 
-def _only_with(value: str | None, options: dict[str, str | None]) -> None:
-    for name, text in options.items():
-        if value is None and text is not None:
-            raise RefusedError(name, "goes with --value: a case has its own", "Leave it out.")
-
-
-def _taken(
-    value: str, air: str | None, humidity: str | None, reference: str | None, meter: str, scale: str
-) -> "Taken":
-    from evidence.trade.moisture import Taken
-    from evidence.trade.units import TEMPERATURE, measure
-    from evidence.words import Meter, Scale
-
-    return Taken(
-        value_pct10=typed.tenths(value, "--value"),
-        scale=Scale(scale),
-        meter=Meter(meter),
-        air_c=None if air is None else float(measure(air, TEMPERATURE, "--air").base),
-        humidity_pct=None if humidity is None else typed.humidity(humidity),
-        reference_pct10=None if reference is None else typed.tenths(reference, "--reference"),
-    )
+def _refuse(options: dict[str, object]) -> None:
+    for name, given in options.items():
+        if given is not None:
+            raise RefusedError(name, "does not go with a CASE, which has its own", "Leave it out.")
 
 
 def _of_case(
-    case: Path, zone_id: str | None, spot: str | None, on: str | None, shown: "Shown", *, as_json: bool
+    case: Path,
+    zone_id: str | None,
+    spot: str | None,
+    on: str | None,
+    shown: "Shown",
+    *,
+    as_json: bool,
 ) -> None:
     from evidence.cli.moisture_told import bounds, spot_document, tell_bounds, tell_spot
     from evidence.upkeep.spots import measure_spots

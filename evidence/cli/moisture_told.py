@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import click
@@ -11,7 +10,7 @@ from evidence.cli import common, own
 from evidence.dossier import say
 from evidence.trade import Catalogue, Topic
 from evidence.trade.moisture import Beside, Taken
-from evidence.trade.units import Measure, Unit
+from evidence.trade.units import Unit, from_record
 
 if TYPE_CHECKING:
     from evidence.upkeep import History
@@ -44,9 +43,7 @@ def tell_spot(history: "History", spot: "Spot", shown: Shown) -> None:
         taken = taken_from(row.body)
         setting = f", setting {row.body.setting}" if row.body.setting else ""
         how = f"{row.body.meter}{setting}; {say.entries([row.seq])}"
-        common.tell(
-            f"{say.day(row.date)}: {_heading(taken, row.beside, shown)} ({how})", indent=2
-        )
+        common.tell(f"{say.day(row.date)}: {_heading(taken, row.beside, shown)} ({how})", indent=2)
         for text in _lines(taken, row.beside, shown):
             common.tell(text, indent=4)
     for text in _trend(spot.trend, len(spot.readings)):
@@ -74,15 +71,12 @@ def _heading(taken: Taken, found: Beside, shown: Shown) -> str:
 def _lines(taken: Taken, found: Beside, shown: Shown) -> Iterator[str]:
     """What stands beside a reading, the evidence before the context."""
     if found.over_reference is not None and taken.reference_pct10 is not None:
-        yield (
-            f"A dry place read {taken.reference_pct10 / 10:.1f} that day: this is "
-            f"{_apart(found.over_reference)}. That is evidence."
-        )
+        dry = f"{taken.reference_pct10 / 10:.1f}"
+        yield f"Evidence: {_apart(found.over_reference)} a dry place on the same day ({dry})."
     if found.emc is not None and found.over_air is not None and taken.air_c is not None:
-        warmth = Measure(Fraction(round(taken.air_c * 10), 10), Unit.CELSIUS).to(shown.unit)
+        air = f"air of {from_record(round(taken.air_c * 10), shown.unit)}, {taken.humidity_pct} %"
         yield (
-            f"In air of {warmth} and {taken.humidity_pct} % wood comes to {found.emc:.1f} %: this "
-            f"is {_apart(found.over_air)}. That is context."
+            f"Context: {_apart(found.over_air)} what wood comes to in {air} ({found.emc:.1f} %)."
         )
     yield from found.said
     if shown.corrected and not found.corrected:
@@ -100,20 +94,17 @@ def _lines(taken: Taken, found: Beside, shown: Shown) -> Iterator[str]:
 def tell_bounds(catalogue: Catalogue) -> None:
     """What is known of moisture, what a meter cannot tell, and whose word comes first."""
     common.heading("What is known of moisture")
-    for text in catalogue.practised(Topic.MOISTURE):
-        common.tell(f"- {text}", indent=2)
+    own.tell_claims(catalogue.practised(Topic.MOISTURE), catalogue)
     common.heading("What a meter cannot tell")
-    for text in catalogue.practised(Topic.CANNOT_TELL):
-        common.tell(f"- {text}", indent=2)
+    own.tell_claims(catalogue.practised(Topic.CANNOT_TELL), catalogue)
     own.tell_changes(catalogue)
-    click.echo()
-    common.tell(catalogue.footer)
+    own.tell_foot(catalogue)
 
 
 def bounds(catalogue: Catalogue) -> dict[str, object]:
     """The same for a program."""
     return {
-        "cannot_tell": list(catalogue.practised(Topic.CANNOT_TELL)),
+        "cannot_tell": own.claims_json(catalogue.practised(Topic.CANNOT_TELL)),
         "own_rows": own.changes_json(catalogue),
     }
 
@@ -171,8 +162,8 @@ def _text(value: float | None) -> str | None:
 
 def _apart(value: float) -> str:
     if not round(value, 1):
-        return "the same"
-    return f"{abs(value):.1f} points {'above' if value > 0 else 'below'} it"
+        return "the same as"
+    return f"{abs(value):.1f} points {'above' if value > 0 else 'below'}"
 
 
 def _signed(value: float) -> str:

@@ -1,7 +1,7 @@
 """The keeper's own rows of the catalogue: where they come from, and how they are shown."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -11,11 +11,13 @@ from evidence.cli import common
 
 if TYPE_CHECKING:
     from evidence.trade import Catalogue
+    from evidence.trade.rows import Claim
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 VARIABLE = "ROOF_EVIDENCE_CATALOGUE"
 _NONE = "none"
+_UNMARKED = "common practice, no source"
 
 
 def catalogue_option(command: F) -> F:
@@ -49,7 +51,9 @@ def _usual() -> Path:
     import platformdirs
 
     named = os.environ.get(VARIABLE)
-    return Path(named) if named else platformdirs.user_config_path("roof-evidence") / "catalogue.toml"
+    return (
+        Path(named) if named else platformdirs.user_config_path("roof-evidence") / "catalogue.toml"
+    )
 
 
 def changes_json(catalogue: "Catalogue") -> list[dict[str, str | None]]:
@@ -66,8 +70,34 @@ def tell_changes(catalogue: "Catalogue") -> None:
         return
     common.heading("Your own rows of the catalogue")
     for change in catalogue.changes:
-        was = "not in the program's" if change.built_in is None else f"the program has {change.built_in}"
+        was = (
+            "not in the program's"
+            if change.built_in is None
+            else f"the program has {change.built_in}"
+        )
         common.tell(f"{change.row}, {change.field}: {change.own} ({was}).", indent=2)
+
+
+def marked(text: str, rests_on: str, catalogue: "Catalogue") -> str:
+    """A sentence with its source; common practice bears no mark, and `tell_cautions` says so."""
+    return text if rests_on == _UNMARKED else f"{text} [{catalogue.named(rests_on)}]"
+
+
+def tell_claims(claims: "Iterable[Claim]", catalogue: "Catalogue", lead: str = "") -> None:
+    """Sentences of the catalogue, each on its own line."""
+    for claim in claims:
+        common.tell(f"- {lead}{marked(claim.text, claim.rests_on, catalogue)}", indent=2)
+
+
+def claims_json(claims: "Iterable[Claim]") -> list[dict[str, str]]:
+    """The same for a program."""
+    return [{"text": claim.text, "source": claim.rests_on} for claim in claims]
+
+
+def tell_foot(catalogue: "Catalogue") -> None:
+    """What a missing mark means, and whose word comes first."""
+    click.echo()
+    common.tell(f"What bears no mark is {_UNMARKED}. {catalogue.footer}")
 
 
 def tell_cautions(catalogue: "Catalogue") -> None:
@@ -76,6 +106,5 @@ def tell_cautions(catalogue: "Catalogue") -> None:
 
     common.heading("Before anybody climbs")
     for row in catalogue.cautions_for(Task.RESEAL):
-        common.tell(f"- {row.text}", indent=2)
-    click.echo()
-    common.tell(catalogue.footer)
+        common.tell(f"- {marked(row.text, row.rests_on, catalogue)}", indent=2)
+    tell_foot(catalogue)

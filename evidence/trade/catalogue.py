@@ -93,13 +93,12 @@ class Catalogue(Strict):
         parts = rests_on.split("; ")
         return "; ".join(self.sources[p].title if p in self.sources else p for p in parts)
 
-    def practised(self, topic: k.Topic, extent: w.Extent | None = None) -> tuple[str, ...]:
-        """The sentences of practice on a topic, with what each rests on.
-
-        `extent` leaves out those of other work; None takes all.
-        """
+    def practised(
+        self, topic: k.Topic, extent: w.Extent | None = None
+    ) -> tuple[k.PracticeRow, ...]:
+        """The sentences of practice on a topic; `extent` leaves out those of other work."""
         return tuple(
-            f"{row.text} [{self.named(row.rests_on)}]"
+            row
             for row in self.practice.values()
             if row.topic == topic and (extent is None or not row.extents or extent in row.extents)
         )

@@ -130,7 +130,7 @@ def dryness(weather: Weather, catalogue: Catalogue) -> Dryness:
     sure = margin_uncertainty(air, weather.humidity_pct, catalogue)
     flags = tuple(_flags(weather, dew))
     checks = (
-        _margin(weather, margin, sure, bool(flags), catalogue),
+        _margin(weather, margin, sure, catalogue, flagged=bool(flags)),
         _humidity(weather, catalogue),
         _warmth(weather, catalogue),
         _water("last wet", weather.since_wet, "ago", catalogue, passes=True),
@@ -157,7 +157,7 @@ def _flags(weather: Weather, dew: float) -> Iterator[str]:
 
 
 def _margin(
-    weather: Weather, margin: float, sure: float, flagged: bool, catalogue: Catalogue
+    weather: Weather, margin: float, sure: float, catalogue: Catalogue, *, flagged: bool
 ) -> Check:
     customary = weather.air.unit is Unit.FAHRENHEIT
     row = catalogue.limits[Limit.MARGIN_F if customary else Limit.MARGIN_C]

@@ -17,6 +17,7 @@ from evidence.trade.working import Profile
 
 PI = Fraction(pi)
 _MM3_PER_ML = 1000
+_AROUND = "around it"
 _ONE_SIZE = (Profile.FILLET, Profile.HALF_ROUND, Profile.ROUND)
 
 
@@ -67,46 +68,48 @@ def bead_of(profile: Profile, size: tuple[Measure, ...], usual: tuple[Measure, M
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One bead to be laid: its length in mm, or how many dots, and the millilitres it takes."""
+    """One bead to be laid: its length in mm and how it runs, or so many dots; and its volume."""
 
-    name: str
+    how: str
     length_mm: Fraction
     dots: int
     ml: Fraction
 
 
-def straight(name: str, bead: Bead, length_mm: Fraction) -> Run:
+def straight(how: str, bead: Bead, length_mm: Fraction) -> Run:
     """A bead along a line, or around corners."""
-    return Run(name, length_mm, 0, bead.area * length_mm / _MM3_PER_ML)
+    return Run(how, length_mm, 0, bead.area * length_mm / _MM3_PER_ML)
 
 
-def around_disc(name: str, bead: Bead, diameter: Measure) -> Run:
+def around_disc(bead: Bead, diameter: Measure) -> Run:
     """A bead around a round flange; a fillet stands outside its edge."""
     across = diameter.base
     length = PI * across
     if bead.profile is not Profile.FILLET:
-        return straight(name, bead, length)
+        return straight(_AROUND, bead, length)
     turned = 2 * PI * (across / 2 + bead.width.base / 3)
-    return Run(name, length, 0, turned * bead.area / _MM3_PER_ML)
+    return Run(_AROUND, length, 0, turned * bead.area / _MM3_PER_ML)
 
 
-def dotted(name: str, bead: Bead, count: int) -> Run:
+def dotted(bead: Bead, count: int) -> Run:
     """So many dots."""
     one = PI * bead.width.base**2 * bead.height.base / 6
-    return Run(name, Fraction(0), count, one * count / _MM3_PER_ML)
+    return Run(str(bead), Fraction(0), count, one * count / _MM3_PER_ML)
 
 
-def length_of(
-    way: Literal["along", "around"], size_mm: tuple[int, int], profile: Profile
-) -> Fraction:
-    """The length of bead that a measured place takes, mm.
+def measured(
+    way: Literal["along", "around"], bead: Bead, size_mm: tuple[Fraction, Fraction]
+) -> Run:
+    """The bead that a measured place takes.
 
     Around: once round its outer size. Along: a band lies once over the longer side; any other
     profile seals both of its edges.
     """
     if way == "around":
-        return Fraction(2 * sum(size_mm))
-    return Fraction(max(size_mm) * (1 if profile is Profile.BAND else 2))
+        return straight(_AROUND, bead, 2 * (size_mm[0] + size_mm[1]))
+    if bead.profile is Profile.BAND:
+        return straight("along it", bead, max(size_mm))
+    return straight("along both its edges", bead, 2 * max(size_mm))
 
 
 def total(runs: Iterable[Run], waste_pct: Fraction) -> Fraction:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from evidence.trade.catalogue import Catalogue, Fit
-from evidence.trade.rows import Letter
+from evidence.trade.rows import Claim, Letter
 from evidence.trade.working import Profile, Topic
 from evidence.words import Extent, Family, OldBead, Slope, Surface, ZoneType
 
@@ -114,26 +114,14 @@ def usual_profile(place: Place, family: Family | None, catalogue: Catalogue) -> 
     return Profile.BAND if flat else Profile.FILLET
 
 
-def preparation(place: Place, advice: Advice, catalogue: Catalogue) -> tuple[str, ...]:
+def preparation(place: Place, advice: Advice, catalogue: Catalogue) -> tuple[Claim, ...]:
     """What is done before sealing there: by the work, the sealant and the surface."""
-    return tuple(dict.fromkeys(_preparation(place, advice, catalogue)))
-
-
-def _preparation(place: Place, advice: Advice, catalogue: Catalogue) -> Iterator[str]:
-    yield from catalogue.practised(Topic.PREPARATION, advice.extent or Extent.SPOT)
-    if advice.chosen is not None:
-        use = catalogue.families[advice.chosen.family].use
-        if use is not None:
-            yield f"{use.text} [{catalogue.named(use.rests_on)}]"
-    for claim in catalogue.surfaces[place.surface].care:
-        yield f"{claim.text} [{catalogue.named(claim.rests_on)}]"
-
-
-def to_avoid(place: Place, catalogue: Catalogue) -> tuple[str, ...]:
-    """What the surface does not bear."""
-    return tuple(
-        f"{row.text} [{catalogue.named(row.rests_on)}]"
-        for row in catalogue.surfaces[place.surface].avoid
+    chosen = advice.chosen
+    use = None if chosen is None else catalogue.families[chosen.family].use
+    return (
+        *catalogue.practised(Topic.PREPARATION, advice.extent or Extent.SPOT),
+        *([] if use is None else [use]),
+        *catalogue.surfaces[place.surface].care,
     )
 
 
@@ -149,11 +137,13 @@ def _usual(place: Place, catalogue: Catalogue) -> tuple[Slope, ...]:
 def _extent(place: Place, laid: Family | None) -> tuple[Extent | None, str]:
     if place.old_bead in _CLEARED:
         return None, "no old bead is there"
-    if place.old_family in (None, Family.UNKNOWN):
+    if place.old_family is None:
+        return Extent.STRIP, "nobody said what the old bead is, if there is one"
+    if place.old_family is Family.UNKNOWN:
         return Extent.STRIP, "the old bead's family is not known, or mixed"
     if place.old_family is not laid:
         return Extent.STRIP, "the old bead is of another family"
     if place.old_bead in (OldBead.PART, OldBead.UNKNOWN):
         return Extent.STRIP, "the old bead is in parts, or its state is not known"
-    state = "sound" if place.old_bead is OldBead.SOUND else "of the same family; see that it is sound"
-    return Extent.OVERLAY, f"the old bead is {state}"
+    state = " and sound" if place.old_bead is OldBead.SOUND else "; see that it is sound"
+    return Extent.OVERLAY, f"the old bead is of the same family{state}"

@@ -12,7 +12,7 @@ from pydantic import AfterValidator, Field
 
 from evidence import words as w
 from evidence.errors import RefusedError
-from evidence.trade.rows import Borne
+from evidence.trade.rows import Borne, Claim
 from evidence.trade.units import LENGTH, VOLUME, Measure, Unit, measure
 
 
@@ -130,10 +130,9 @@ class PackageRow(Borne):
         return measure(self.holds, VOLUME, "volume")
 
 
-class PracticeRow(Borne):
+class PracticeRow(Claim):
     """A sentence of practice; `extents` says with which work it goes, left out: with all."""
 
-    text: w.Text
     topic: Topic
     extents: tuple[w.Extent, ...] = ()
 
