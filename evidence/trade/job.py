@@ -132,7 +132,7 @@ def _place_work(wanted: Wanted, wish: Wish, catalogue: Catalogue, *, dots: int) 
         bead = _bead(wanted, wish, advice.chosen.family, catalogue)
         run = _run(wanted, bead, catalogue)
         runs += [] if run is None else [run]
-        unmeasured = "its size is not on record; measure it" if run is None else None
+        unmeasured = "the length of its bead is not on record; measure it" if run is None else None
     if dots:
         usual = catalogue.profiles[Profile.DOT].size
         runs.append(dotted(bead_of(Profile.DOT, wish.dot_size, usual), dots))
