@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 
 VARIABLE = "ROOF_EVIDENCE_CATALOGUE"
+"""Names the file instead; `none` for no file."""
+
 _NONE = "none"
 _UNMARKED = "common practice, no source"
 
@@ -39,10 +41,9 @@ def catalogue_given(own_rows: str | None) -> "Catalogue":
     """
     from evidence.trade import load_catalogue
 
-    if own_rows == _NONE:
-        return load_catalogue()
-    if own_rows is not None:
-        return load_catalogue(override=Path(own_rows))
+    named = own_rows or os.environ.get(VARIABLE)
+    if named is not None:
+        return load_catalogue(override=None if named == _NONE else Path(named))
     usual = _usual()
     return load_catalogue(override=usual if usual.exists() else None)
 
@@ -50,10 +51,7 @@ def catalogue_given(own_rows: str | None) -> "Catalogue":
 def _usual() -> Path:
     import platformdirs
 
-    named = os.environ.get(VARIABLE)
-    return (
-        Path(named) if named else platformdirs.user_config_path("roof-evidence") / "catalogue.toml"
-    )
+    return platformdirs.user_config_path("roof-evidence") / "catalogue.toml"
 
 
 def changes_json(catalogue: "Catalogue") -> list[dict[str, str | None]]:
