@@ -28,11 +28,10 @@ class Lots:
     def lines(self) -> Iterator[str]:
         """A sentence for each."""
         for lot in self.recorded:
-            named = say.listed(
-                [*([lot.product] if lot.product else []), *([f"lot {lot.lot}"] if lot.lot else [])]
-            )
+            words = (lot.product, lot.lot and f"lot {lot.lot}")
+            named = ", ".join(word for word in words if word) or "a lot without a name"
             yield (
-                f"Past its day: {named or 'a lot without a name'}, {say.day(lot.expired)} "
+                f"Past its day: {named}, {say.day(lot.expired)} "
                 f"({say.entries([lot.seq])}). Do not use what is left of it."
             )
         if self.in_hand is not None and self.in_hand < self.on:

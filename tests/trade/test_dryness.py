@@ -132,7 +132,7 @@ def test_go_where_every_rule_is_met():
 
 
 def test_a_margin_within_its_uncertainty_of_the_rule_is_undecided():
-    """20 °C and 65 %: dew at 13.2; the place at 16.5 has 3.3 ± 1.3, so the rule of 3 is undecided."""
+    """20 °C and 65 %: dew at 13.2; at 16.5 the margin is 3.3 ± 1.3, the rule 3."""
     answer, checks = held(weather(surface="16.5C", humidity=65))
     assert (answer, checks[0]) == (Answer.WAIT, Held.UNDECIDED)
     assert held(weather(surface="17.6C", humidity=65))[1][0] is Held.MET

@@ -76,7 +76,9 @@ def test_spots_alone_take_no_bead():
 
 
 def test_a_place_without_a_length_says_that_it_is_to_be_measured():
-    job = work_out([Wanted("field", replace(FLAT, zone_type="Z08"), outer("9x9in"))], Wish(), CATALOGUE)
+    job = work_out(
+        [Wanted("field", replace(FLAT, zone_type="Z08"), outer("9x9in"))], Wish(), CATALOGUE
+    )
     assert job.quantities == ()
     assert "measure it" in job.places[0].unmeasured
 

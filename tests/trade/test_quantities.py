@@ -45,7 +45,8 @@ def millimetres(text):
         # Feet of bead from a tube of 10.1 US fl oz, worked out elsewhere to two decimals.
         ("band", "1/4x1/4in", 24.30), ("band", "3/8x3/8in", 10.80), ("band", "1/2x1/2in", 6.08),
         ("fillet", "1/4in", 48.61), ("fillet", "3/8in", 21.60), ("fillet", "1/2in", 12.15),
-        ("half-round", "1/4in", 61.89), ("half-round", "3/8in", 27.51), ("half-round", "1/2in", 15.47),
+        ("half-round", "1/4in", 61.89), ("half-round", "3/8in", 27.51),
+        ("half-round", "1/2in", 15.47),
     ],
 )  # fmt: skip
 def test_a_tube_yields_so_many_feet(profile, size, feet):
@@ -53,9 +54,7 @@ def test_a_tube_yields_so_many_feet(profile, size, feet):
     assert float(volume("10.1oz").base / used) == pytest.approx(feet, abs=0.0051)
 
 
-@pytest.mark.parametrize(
-    ("size", "feet"), [("1/4x1/4in", 308.0), ("1/2x1/2in", 77.0)]
-)
+@pytest.mark.parametrize(("size", "feet"), [("1/4x1/4in", 308.0), ("1/2x1/2in", 77.0)])
 def test_a_gallon_yields_so_many_feet(size, feet):
     """128 fl oz; published yields of a gallon."""
     gallon = Measure(Fraction(128), Unit.FLUID_OUNCE).base

@@ -49,8 +49,9 @@ def test_a_measure_is_read_exactly(text, kind, base):
 
 
 @pytest.mark.parametrize(
-    ("typed", "ml"), [("10.1oz", "298.69"), ("10.3oz", "304.61"), ("20oz", "591.5"), ("1oz", "29.5735")]
-)  # fmt: skip
+    ("typed", "ml"),
+    [("10.1oz", "298.69"), ("10.3oz", "304.61"), ("20oz", "591.5"), ("1oz", "29.5735")],
+)
 def test_fluid_ounces_come_to_the_published_millilitres(typed, ml):
     """10.1 oz = 298.69 ml, 10.3 = 304.61, 20 = 591.5 (not 600), 1 = 29.5735 (NIST Handbook 44)."""
     places = len(ml.partition(".")[2])
@@ -121,7 +122,10 @@ def test_a_measure_is_shown_as_a_person_writes_it(text, kind, shown):
 
 def test_two_sides_may_share_a_unit():
     for text in ("1x1/4in", "1in x 1/4in", "1 × 1/4 in", "25.4mm x 1/4in"):
-        assert [side.base for side in sizes(text, "--bead")] == [Fraction(254, 10), Fraction(635, 100)]
+        assert [side.base for side in sizes(text, "--bead")] == [
+            Fraction(254, 10),
+            Fraction(635, 100),
+        ]
     assert [str(side) for side in sizes("3/8in", "--bead")] == ["3/8 in"]
 
 
