@@ -1,9 +1,7 @@
 """`dryness`: whether air, surface and weather allow sealing now."""
 
 import json
-import re
 from collections.abc import Mapping
-from datetime import datetime, timedelta
 from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,14 +12,10 @@ from evidence.cli import common, own, typed
 from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
-
-    from evidence.times import Span
     from evidence.trade import Catalogue
     from evidence.trade.dryness import Dryness, Weather
     from evidence.trade.units import Measure
 
-_HOURS = re.compile(r"(\d{1,4}) ?h", re.ASCII)
 _FIELDS = ("air_dC", "surface_dC", "humidity_pct", "dry_check", "last_wet", "next_rain")
 """The fields of a `reseal` entry that this command fills."""
 
@@ -70,11 +64,12 @@ def dryness(
       roof-evidence enter my-rig reseal when=2025-06-01 zones=skylight-1
         extent=strip family=self-levelling --from air.json
     """  # noqa: D301 - click reads the character itself
+    from evidence.cli.since import ReadAt
     from evidence.trade.dryness import Weather
     from evidence.trade.dryness import dryness as held_against
 
     catalogue = own.catalogue_given(own_rows)
-    clock = _Clock.of(case, at)
+    clock = ReadAt.of(None if case is None else common.open_record(case).home, at)
     wet, rain = clock.span(last_wet, "--last-wet", -1), clock.span(next_rain, "--next-rain", 1)
     weather = Weather(
         air=air,
@@ -100,75 +95,6 @@ def dryness(
         common.call("enter", case or "CASE", "reseal", "when=DAY", "zones=ZONE", "--from", into)
     own.tell_changes(catalogue)
     own.tell_cautions(catalogue)
-
-
-class _Clock:
-    """When it was read, and the zone of days and times without an offset."""
-
-    def __init__(self, moment: datetime, home: "ZoneInfo | None") -> None:
-        self.moment = moment
-        self.home = home
-
-    @classmethod
-    def of(cls, case: Path | None, at: str | None) -> "_Clock":
-        from evidence.times import zone
-
-        home = None if case is None else zone(common.open_record(case).home)
-        now = datetime.now().astimezone(home)
-        clock = cls(now, home)
-        if at is not None:
-            read = clock.span(at, "--at", 0)
-            if read is not None:
-                clock.moment = read[1].latest.astimezone(home)
-        return clock
-
-    def span(self, text: str | None, name: str, way: int) -> "tuple[str, Span] | None":
-        """The time as the record would keep it, and what it covers; `36h` counts from the reading.
-
-        Raises:
-            RefusedError: another form, or a day without a case to say whose.
-        """
-        from evidence.cli.fields import with_offset
-        from evidence.times import parse_when, zone
-
-        if text is None or (way > 0 and text == "none"):
-            return None
-        hours = _HOURS.fullmatch(text.strip())
-        if hours is not None and way:
-            moment = self.moment + timedelta(hours=way * int(hours[1]))
-            text = moment.isoformat(timespec="minutes")
-        elif self.home is not None:
-            text = with_offset(text.strip(), self.home.key)
-        elif "T" not in text:
-            raise RefusedError(
-                f"{name} {text!r}", "is a day without a place", "Name a CASE, or write hours: 36h."
-            )
-        try:
-            return text, parse_when(text, self.home or zone("UTC"))
-        except RefusedError as error:
-            what_to_do = f"Write 36h. {error.what_to_do}" if way else error.what_to_do
-            raise RefusedError(f"{name} {text!r}", error.why, what_to_do) from error
-
-    def hours(
-        self, span: "tuple[str, Span] | None", name: str, way: int
-    ) -> tuple[float, float] | None:
-        """Hours from the reading to a time before it (-1) or after it (1), least and most.
-
-        Raises:
-            RefusedError: it lies wholly on the other side.
-        """
-        if span is None:
-            return None
-        ends = (span[1].earliest or self.moment, span[1].latest)
-        apart = [way * (_minute(end) - _minute(self.moment)) / 60 for end in ends]
-        if max(apart) < 0:
-            side = "after" if way < 0 else "before"
-            raise RefusedError(f"{name} {span[0]}", f"lies {side} the reading", "See --at.")
-        return max(0.0, min(apart)), max(0.0, *apart)
-
-
-def _minute(moment: datetime) -> int:
-    return int(moment.timestamp() // 60)
 
 
 def _fields(weather: "Weather", found: "Dryness", checked: str | None) -> dict[str, object]:

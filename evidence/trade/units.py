@@ -117,11 +117,6 @@ class Measure:
         """Tenths of the base unit as the record keeps a temperature: the nearest, half to even."""
         return round(self.base * 10)
 
-    @property
-    def whole(self) -> int:
-        """Whole base units as the record keeps a length: the nearest, half to even."""
-        return round(self.base)
-
     def __str__(self) -> str:
         """As a person writes it: `68 °F`, `1 3/8 in`, `300 ml`."""
         named = f"°{self.unit}" if self.unit.kind == TEMPERATURE else self.unit

@@ -31,7 +31,6 @@ class Limit(StrEnum):
     WASTE = "waste"
     WOOD_FROM = "wood-from"
     WOOD_TO = "wood-to"
-    SPECIES = "species"
     CHANGE = "change"
 
 

@@ -8,7 +8,8 @@ READING = ("--value", "18.5", "--air", "68F", "--humidity", "65", "--reference",
 def enter_reading(run, case, when, value, *more):
     ran = run(
         "enter", case, "reading", f"when={when}", "zone=field-ml", "spot=left",
-        f"value_pct10={value}", "scale=wood-mc", "meter=pin", "temp_dC=200", "humidity_pct=65", *more,
+        f"value_pct10={value}", "scale=wood-mc", "meter=pin", "temp_dC=200", "humidity_pct=65",
+        *more,
     )  # fmt: skip
     assert ran.code == 0, ran.err
 

@@ -85,7 +85,7 @@ def test_what_is_typed_in_tenths_celsius_comes_back_from_the_record(tenths):
 @given(st.integers(1, 16 * 1200))
 def test_sixteenths_of_an_inch_come_back_from_whole_millimetres(sixteenths):
     typed = Measure(Fraction(sixteenths, 16), Unit.INCH)
-    kept = Measure(Fraction(typed.whole), Unit.MILLIMETRE).to(Unit.INCH)
+    kept = Measure(Fraction(round(typed.base)), Unit.MILLIMETRE).to(Unit.INCH)
     assert Fraction(round(kept.amount * 16), 16) == typed.amount
 
 
