@@ -22,8 +22,16 @@ if TYPE_CHECKING:
 @click.option("--air", type=typed.TEMPERATURE, help="Air where it was read: 68F or 20C.")
 @click.option("--humidity", type=typed.HUMIDITY, help="Relative humidity there: 65.")
 @click.option("--reference", type=typed.READING, help="The same meter at a dry place that day.")
-@click.option("--meter", type=typed.Word(Meter), default="pin", show_default=True)
-@click.option("--scale", type=typed.Word(Scale), default="wood-mc", show_default=True)
+@click.option(
+    "--meter", type=typed.Word(Meter), default="pin", show_default=True, help="The kind of meter."
+)
+@click.option(
+    "--scale",
+    type=typed.Word(Scale),
+    default="wood-mc",
+    show_default=True,
+    help="Per cent of wood's moisture, or the meter's own figure.",
+)
 @click.option(
     "--correct",
     "corrected",

@@ -27,7 +27,7 @@ def test_a_case_says_surface_slope_size_and_old_bead(own, run):
     assert "EPDM rubber, flat; old bead: self-levelling lap sealant." in ran.said
     assert "Lay over the old bead" in ran.said
     assert "361 ml" in ran.said
-    assert "Past its day: lap, lot A1, 30 April 2025 (entry 6)" in ran.said
+    assert "Past its day: lap, lot A1, 30 April 2025 (entry 7)" in ran.said
     document = run("materials", own, "--zone", "skylight-1", "--json").json
     (quantity,) = document["quantities"]
     assert (quantity["net_ml"], quantity["gross_ml"]) == ("361.3", "415.5")
