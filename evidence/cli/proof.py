@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, own
 
 if TYPE_CHECKING:
     from evidence.check.report import Report, WitnessReport
@@ -53,6 +53,7 @@ _LARGEST_MB = 15
     metavar="FILE.pdf",
     help="Where the PDF is put.",
 )
+@own.catalogue_option
 @common.json_option
 def dossier(
     case: Path,
@@ -66,6 +67,7 @@ def dossier(
     meant_for: str | None,
     trusted: tuple[Path, ...],
     out: Path,
+    own_rows: str | None,
     as_json: bool,
 ) -> None:
     """Issue a signed PDF that carries the record and its proof.
@@ -74,10 +76,9 @@ def dossier(
     """
     from evidence.dossier.issue import Order, issue
     from evidence.errors import RefusedError
-    from evidence.trade import load_catalogue
     from evidence.words import Form
 
-    record = common.open_record(case)
+    record, catalogue = common.open_record(case), own.catalogue_given(own_rows)
     if form not in list(Form):
         raise RefusedError(f"form {form!r}", "is not a form", f"Forms: {', '.join(Form)}.")
     order = Order(
@@ -93,7 +94,7 @@ def dossier(
     )
     keys = common.keys_of(record)
     with common.stages(quiet=as_json) as told:
-        made = issue(record, order, load_catalogue(), keys, out, progress=told)
+        made = issue(record, order, catalogue, keys, out, progress=told)
     if as_json:
         common.emit({"file": str(made.path), "sha256": made.sha256, "seq": made.seq})
         return
@@ -103,6 +104,7 @@ def dossier(
         "Anybody can check it:",
     )
     common.call("check", made.path)
+    own.tell_changes(catalogue)
 
 
 @click.command

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, own
 
 if TYPE_CHECKING:
     from evidence.upkeep import Due, History, Standing
@@ -13,30 +13,32 @@ if TYPE_CHECKING:
 _FEW = 3
 
 
-def _standing(case: Path, on: str | None, trusted: tuple[Path, ...]) -> "Standing":
-    from evidence.trade import load_catalogue
+def _standing(
+    case: Path, on: str | None, trusted: tuple[Path, ...], own_rows: str | None
+) -> "Standing":
     from evidence.upkeep import measure
 
+    catalogue = own.catalogue_given(own_rows)
     record = common.open_record(case)
     day = common.day_given(on, record)
     history = record.history(day, common.read_anchors(trusted))
-    return measure(history, load_catalogue(), record.root_on(day))
+    return measure(history, catalogue, record.root_on(day))
 
 
 @click.command
 @common.case_argument
 @common.on_option
+@own.catalogue_option
 @common.json_option
-def due(case: Path, on: str | None, as_json: bool) -> None:
+def due(case: Path, on: str | None, own_rows: str | None, as_json: bool) -> None:
     """What is due, by when, by whose rule, and the cautions that go with it.
 
     Example:  roof-evidence due my-rig --on 2026-03-01
     """
-    from evidence.trade import load_catalogue
     from evidence.upkeep import what_is_due
 
-    catalogue = load_catalogue()
-    standing = _standing(case, on, ())
+    standing = _standing(case, on, (), own_rows)
+    catalogue = standing.catalogue
     rows = what_is_due(standing, catalogue)
     if as_json:
         common.emit([_due_json(row) for row in rows])
@@ -51,6 +53,7 @@ def due(case: Path, on: str | None, as_json: bool) -> None:
         common.heading("Before anybody climbs")
         for text in cautions:
             common.tell(f"- {text}", indent=2)
+    own.tell_changes(catalogue)
     click.echo()
     common.tell(catalogue.footer)
 
@@ -108,8 +111,11 @@ def _sample_line(history: "History") -> None:
 @common.case_argument
 @common.on_option
 @common.trust_option
+@own.catalogue_option
 @common.json_option
-def standing(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool) -> None:
+def standing(
+    case: Path, on: str | None, trusted: tuple[Path, ...], own_rows: str | None, as_json: bool
+) -> None:
     """The record measured: what is wrong, what is due, what is proved.
 
     Example:  roof-evidence standing my-rig --on 2025-11-03 --json
@@ -117,33 +123,36 @@ def standing(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: boo
     from evidence.cli.telling import tell_standing
     from evidence.upkeep import as_json as document
 
-    measured = _standing(case, on, trusted)
+    measured = _standing(case, on, trusted, own_rows)
     if as_json:
         common.emit(document(measured))
         return
     _sample_line(measured.history)
     tell_standing(measured)
+    own.tell_changes(measured.catalogue)
 
 
 @click.command
 @common.case_argument
 @click.argument("zone_id", metavar="ZONE")
 @common.on_option
+@own.catalogue_option
 @common.json_option
-def zone(case: Path, zone_id: str, on: str | None, as_json: bool) -> None:
+def zone(case: Path, zone_id: str, on: str | None, own_rows: str | None, as_json: bool) -> None:
     """Everything about one place on the roof, in order.
 
     Example:  roof-evidence zone my-rig skylight-1
     """
     from evidence.cli.place import tell_zone, zone_document
 
-    measured = _standing(case, on, ())
+    measured = _standing(case, on, (), own_rows)
     measured.history.place(zone_id)
     if as_json:
         common.emit(zone_document(measured, zone_id))
         return
     _sample_line(measured.history)
     tell_zone(measured, zone_id)
+    own.tell_changes(measured.catalogue)
 
 
 @click.command

@@ -120,7 +120,7 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
         record,
         standing=as_json(sheet.standing),
         about=_about(order),
-        catalogue=sheet.catalogue.sha256,
+        catalogue=sheet.catalogue,
         cited=_cited_files(sheet),
         most_bytes=order.most_bytes if order.attach_cited else 0,
     )
