@@ -8,13 +8,14 @@ party, no name of a zone.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
 from evidence.dossier import say
+from evidence.dossier.ways import ways_listed
 from evidence.dossier.wording import wording
 from evidence.trade import Catalogue
 from evidence.upkeep import Due, Standing
@@ -185,9 +186,3 @@ def _key(row: Due) -> str:
     if row.task == WITNESS:
         return WITNESS
     return f"rule {row.rule}" if row.of is None else f"duty {row.rule} {row.of}"
-
-
-def ways_listed(ways: Iterable[str]) -> str:
-    """`pole camera, drone or a dealer's platform`."""
-    *others, last = (wording("due").say("way", way) for way in ways)
-    return f"{', '.join(others)} or {last}" if others else last

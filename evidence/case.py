@@ -183,13 +183,13 @@ class Record:
 
     def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
         """What had been written by the end of `on`."""
-        stamps = self.stamps(anchors).items()
-        trust = {seq: stamp.trust for seq, stamp in stamps}
-        ends = {seq: stamp.certificate_ends for seq, stamp in stamps}
+        answers = self.answers(anchors).items()
+        trust = {seq: answer.trust for seq, answer in answers}
+        ends = {seq: answer.certificate_ends for seq, answer in answers}
         return read_history(self.entries, on=on, trust=trust, ends=ends)
 
-    def stamps(self, anchors: Sequence[bytes] = ()) -> dict[int, Timestamp]:
-        """What each time-stamping authority's answer says, by seq of the entry that holds it.
+    def answers(self, anchors: Sequence[bytes] = ()) -> dict[int, Timestamp]:
+        """What each outsider's answer says, by seq of the entry that holds it.
 
         An answer that is missing or does not verify is left out: it bounds nothing.
         """

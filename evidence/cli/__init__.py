@@ -28,6 +28,9 @@ _COMMANDS = {
     "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),
 }
 
+_NAMES = {"round": "round_"}
+"""Functions that cannot bear the name of their command: Python has one of that name."""
+
 
 class _Lazy(click.Group):
     """A group whose commands are imported when they are called."""
@@ -39,7 +42,7 @@ class _Lazy(click.Group):
         if cmd_name not in _COMMANDS:
             return None
         module = importlib.import_module(_COMMANDS[cmd_name][0])
-        command: click.Command = getattr(module, cmd_name)
+        command: click.Command = getattr(module, _NAMES.get(cmd_name, cmd_name))
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002

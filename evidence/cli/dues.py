@@ -133,8 +133,8 @@ def _whose(row: "Due") -> str:
 
 def _tell_ways(rows: "Sequence[Due]", case: Path) -> None:
     """How a look may be had, said once; first why nobody should climb, where anything says so."""
-    from evidence.calendar import ways_listed
     from evidence.dossier import say
+    from evidence.dossier.ways import ways_listed
 
     ways = list(dict.fromkeys(row.ways for row in rows if row.ways))
     if not ways:

@@ -25,7 +25,7 @@ MONTHS = (
     "December",
 )
 
-_ISO_DAY = re.compile(r"\b(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b", re.ASCII)
+_ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b", re.ASCII)
 _MINUTE = timedelta(minutes=1)
 _HOUR, _DAY = 60, 24 * 60  # in minutes
 _CLIPPED = 240
@@ -40,7 +40,14 @@ def day(given: date) -> str:
 
 def dated(text: str) -> str:
     """The same with its dates as people write them: `2025-06-08` becomes `8 June 2025`."""
-    return _ISO_DAY.sub(lambda found: day(date.fromisoformat(found.group())), text)
+
+    def words(found: re.Match[str]) -> str:
+        try:
+            return day(date.fromisoformat(found.group()))
+        except ValueError:  # a figure that only looks like one
+            return found.group()
+
+    return _ISO_DAY.sub(words, text)
 
 
 def short_day(given: date) -> str:

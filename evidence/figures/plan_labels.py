@@ -5,7 +5,7 @@ ever meets another, the outline or a box; where it must stand on the dashed line
 the line makes room. The same plan always gives the same drawing.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from evidence.figures.box import Box
@@ -68,6 +68,23 @@ def place_labels(
         if len(again.nameless) < len(best.nameless):
             best = again
     return best
+
+
+def place_numbers(
+    placed: tuple[Placed, ...], frame: Frame, bounds: Box, numbers: Mapping[str, int]
+) -> Labels:
+    """Find a place for each zone's given number; fields choose last."""
+    room = _Room.of(placed, frame, bounds)
+    shown: list[Label] = []
+    nameless: list[Placed] = []
+    for zone in sorted(placed, key=lambda zone: (zone.form is Form.FIELD, *_reading_order(zone))):
+        label = _numbered(zone, numbers[zone.zone.id], zone.zone.name, room)
+        if label is None:
+            nameless.append(zone)
+        else:
+            room.take(label)
+            shown.append(label)
+    return Labels(tuple(shown), tuple(nameless))
 
 
 def _placed(wanting: list[tuple[Placed, str]], room: "_Room", first: frozenset[str]) -> Labels:
