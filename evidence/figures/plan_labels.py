@@ -73,12 +73,16 @@ def place_labels(
 def place_numbers(
     placed: tuple[Placed, ...], frame: Frame, bounds: Box, numbers: Mapping[str, int]
 ) -> Labels:
-    """Find a place for each zone's given number; fields choose last."""
+    """Find a place for each zone's given number; fields choose last, and theirs are bold.
+
+    So a number in the middle of nothing is told from that of the box beside it.
+    """
     room = _Room.of(placed, frame, bounds)
     shown: list[Label] = []
     nameless: list[Placed] = []
     for zone in sorted(placed, key=lambda zone: (zone.form is Form.FIELD, *_reading_order(zone))):
-        label = _numbered(zone, numbers[zone.zone.id], zone.zone.name, room)
+        role: Role = "bold" if zone.form is Form.FIELD else "text"
+        label = _numbered(zone, numbers[zone.zone.id], zone.zone.name, room, role)
         if label is None:
             nameless.append(zone)
         else:
@@ -227,9 +231,11 @@ def _in_two(name: str, role: Role) -> tuple[str, str]:
     return min(breaks, key=lambda lines: max(text_width(line, role, SMALL) for line in lines))
 
 
-def _numbered(placed: Placed, number: int, name: str, room: _Room) -> Label | None:
+def _numbered(
+    placed: Placed, number: int, name: str, room: _Room, role: Role = "text"
+) -> Label | None:
     """In its box, beside it, or at the end of a leader."""
-    words = Words((str(number),), "text", placed.zone.grade or None)
+    words = Words((str(number),), role, placed.zone.grade or None)
     own = placed.box
     middle = about(own.centre, words)
     fits = not placed.zone.highlight and own.grown(-1.0).holds(middle)

@@ -66,12 +66,16 @@ def print_round(
 
 
 def pages_of(sheet: Sheet) -> bytes:
-    """The pages: both sides of one sheet, if smaller pictures make that possible, else more."""
-    first = _laid_out(sheet, SIZES[0])
-    if _count(first) <= _PAGES:
-        return first
-    smaller = (_laid_out(sheet, size) for size in SIZES[1:])
-    return next((data for data in smaller if _count(data) <= _PAGES), first)
+    """The pages: the largest pictures with which they are as few as can be.
+
+    What fits both sides of one sheet is not tried any smaller.
+    """
+    tried: list[bytes] = []
+    for size in SIZES:
+        tried.append(_laid_out(sheet, size))
+        if _count(tried[-1]) <= _PAGES:
+            break
+    return min(tried, key=_count)
 
 
 def _count(data: bytes) -> int:
@@ -125,6 +129,7 @@ class _Pages:
         by_hand = [lay.para(say_("first", "by-hand"), "heading"), self._by_hand()]
         yield lay.columns(plan, by_hand, self.grid, _PLAN_WIDER)
         yield lay.para(say_("first", "start"), "muted")
+        yield lay.gap(5)
 
     def _subtitle(self) -> str:
         history = self.history

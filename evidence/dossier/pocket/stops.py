@@ -16,7 +16,7 @@ from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.rounds import Part, Round, Stop
 from evidence.words import Grade
 
-SIZES = ((46.0, 34.5), (40.0, 30.0), (32.0, 24.0))
+SIZES = ((46.0, 34.5), (37.0, 27.75), (32.0, 24.0))
 """Width and height of the pictures, the best first: the smaller ones take fewer pages."""
 
 _NUMBER, _NOTE, _PAD = 20.0, 76.0, 10.0
