@@ -45,24 +45,27 @@ class Dated:
     done: bool = False
 
 
-def calendar_of(standing: Standing, rows: Sequence[Due], catalogue: Catalogue) -> bytes:
-    """The calendar of a record on one day.
+def calendar_of(standing: Standing, rows: Sequence[Due], catalogue: Catalogue) -> bytes | None:
+    """The calendar of a record on one day; None where nothing has a date (RFC 5545 § 3.4).
 
     The same record gives the same bytes: the time stamp is that of its newest entry, the sequence
     number the count of its entries, which only grows (RFC 5545 §§ 3.8.7.2, 3.8.7.4).
     """
-    from icalendar import Calendar
+    from icalendar import Calendar, vText
 
+    events = list(_Events(standing, catalogue).all(rows))
+    if not events:
+        return None
     history = standing.history
     title = say.name(history.case.title)
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     name = wording("due").say("calendar", "name", title=title)
-    calendar.add("name", name)  # RFC 7986 § 5.1, and what came before it
-    calendar.add("x-wr-calname", name)
+    for known_as in ("name", "x-wr-calname"):  # RFC 7986 § 5.1, and what came before it
+        calendar.add(known_as, vText(name))  # or the library leaves the text as it is
     stamp = history.items[-1].entry.logged
-    for dated in _Events(standing, catalogue).all(rows):
+    for dated in events:
         uid = str(uuid5(UUID(hex=history.case.case_id), dated.key))
         calendar.add_component(_event(dated, uid, stamp, history.size))
     written: bytes = calendar.to_ical()

@@ -43,24 +43,28 @@ def due(
     catalogue = load_catalogue()
     standing = common.measured(case, on, trusted)
     rows = what_is_due(standing, catalogue)
-    if ics is not None:
-        _write_calendar(standing, rows, catalogue, ics)
+    written = ics is not None and _write_calendar(standing, rows, catalogue, ics)
     if as_json:
         common.emit([due_document(row) for row in rows])
         return
     common.sample_line(standing.history)
     _tell(standing, rows, catalogue, case)
     if ics is not None:
-        common.tell(f"{ics} holds these dates for a calendar.")
+        held = "holds these dates" if written else "was not written: nothing has a date"
+        common.tell(f"{ics} {held} for a calendar.")
 
 
 def _write_calendar(
     standing: "Standing", rows: "Sequence[Due]", catalogue: "Catalogue", out: Path
-) -> None:
+) -> bool:
+    """Put the calendar there; False where there is nothing to put into one."""
     from evidence.calendar import calendar_of
     from evidence.placing import put
 
-    put(calendar_of(standing, rows, catalogue), out)
+    data = calendar_of(standing, rows, catalogue)
+    if data is not None:
+        put(data, out)
+    return data is not None
 
 
 def due_document(row: "Due") -> dict[str, object]:

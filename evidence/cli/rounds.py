@@ -125,7 +125,7 @@ def _tell(planned: "Round", catalogue: "Catalogue") -> None:
     for stop in planned.stops:
         if stop.part is not part:
             part = stop.part
-            common.heading(words.say("part", part))
+            common.heading(words.say("walk", part))
         name = say.sentence(say.name(stop.place.zone.label))
         common.tell(f"{stop.number:>2} {name}: {last_seen(stop, planned, catalogue)}", indent=2)
         for finding in stop.recheck:

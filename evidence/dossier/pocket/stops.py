@@ -71,7 +71,7 @@ class StopTable:
 
     def _part(self, part: Part) -> None:
         row = len(self.cells)
-        self.cells.append([lay.para(self.words.say("part", part), "heading"), *[""] * 5])
+        self.cells.append([lay.para(self.words.say("walk", part), "heading"), *[""] * 5])
         self.rules += [("SPAN", (0, row), (-1, row)), ("TOPPADDING", (0, row), (-1, row), 4)]
 
     def _stop(self, stop: Stop) -> None:
