@@ -115,6 +115,17 @@ def test_how_far_each_answer_is_trusted_is_known_by_its_entry(record):
     assert trust == dict.fromkeys(seqs, Trust.SAMPLE)
 
 
+def test_when_the_certificate_of_an_answer_ends_stands_in_the_history(record):
+    answers = record.answers()
+
+    vouched = record.history(AUTUMN.date()).vouched
+
+    assert vouched
+    assert {row.seq: row.certificate_ends for row in vouched} == {
+        row.seq: answers[row.seq].certificate_ends for row in vouched
+    }
+
+
 def test_an_answer_that_is_gone_or_changed_bounds_nothing(record):
     first, second, *others = [entry for entry in record.entries if entry.kind == "witness"]
     record.original(first.files[0].sha256).unlink()

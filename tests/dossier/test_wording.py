@@ -131,8 +131,20 @@ def test_every_key_of_the_templates_is_used():
 @pytest.mark.parametrize(
     "section",
     [
-        "cause", "stated", "gap", "clock", "zones", "findings", "rules", "deed", "kind",
-        "task", "once", "basis", "way", "walk",
+        "cause",
+        "stated",
+        "gap",
+        "clock",
+        "zones",
+        "findings",
+        "rules",
+        "deed",
+        "kind",
+        "task",
+        "once",
+        "basis",
+        "way",
+        "walk",
     ],
 )
 def test_whatever_word_the_record_chooses_has_its_sentence(section):
