@@ -55,6 +55,17 @@ def trust_option(command: F) -> F:
     )(command)
 
 
+def paper_option(command: F) -> F:
+    """`--paper letter|a4`."""
+    return click.option(
+        "--paper",
+        type=click.Choice(["letter", "a4"]),
+        default="letter",
+        show_default=True,
+        help="The size of the page.",
+    )(command)
+
+
 def emit(document: object) -> None:
     """Print one JSON document."""
     click.echo(json.dumps(document, ensure_ascii=False, indent=2))

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from evidence.cli import common
-from evidence.words import Task
 
 if TYPE_CHECKING:
     from evidence.trade import Catalogue
@@ -173,6 +172,7 @@ def due_heading(standing: "Standing", row: "Due") -> str:
     from evidence.dossier import say
     from evidence.dossier.wording import wording
     from evidence.trade import load_catalogue
+    from evidence.words import Task
 
     if row.finding is not None:
         place = say.name(standing.history.place(row.zones[0]).zone.label)

@@ -16,13 +16,7 @@ if TYPE_CHECKING:
 @common.case_argument
 @common.on_option
 @common.trust_option
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="The size of the page.",
-)
+@common.paper_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
