@@ -40,7 +40,7 @@ from evidence.shapes import Description
 from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
-from evidence.witness import Trust
+from evidence.witness import Timestamp
 
 Clock = Callable[[], datetime]
 
@@ -183,10 +183,13 @@ class Record:
 
     def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
         """What had been written by the end of `on`."""
-        return read_history(self.entries, on=on, trust=self.trust(anchors))
+        answers = self.answers(anchors).items()
+        trust = {seq: answer.trust for seq, answer in answers}
+        ends = {seq: answer.certificate_ends for seq, answer in answers}
+        return read_history(self.entries, on=on, trust=trust, ends=ends)
 
-    def trust(self, anchors: Sequence[bytes] = ()) -> dict[int, Trust]:
-        """How far each outsider's answer in the record can be trusted, by seq of its entry.
+    def answers(self, anchors: Sequence[bytes] = ()) -> dict[int, Timestamp]:
+        """What each outsider's answer says, by seq of the entry that holds it.
 
         An answer that is missing or does not verify is left out: it bounds nothing.
         """
@@ -205,7 +208,7 @@ class Record:
             except (EvidenceError, OSError, IndexError):
                 continue
             if (utc_text(stamp.time), stamp.name) == (body.time, body.name):
-                found[entry.seq] = stamp.trust
+                found[entry.seq] = stamp
         return found
 
     @property

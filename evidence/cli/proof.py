@@ -32,13 +32,7 @@ _LARGEST_MB = 15
     show_default=True,
     help="How many megabytes of originals; the rest is listed as left out.",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="The size of the page.",
-)
+@common.paper_option
 @click.option(
     "--without-challenge",
     is_flag=True,

@@ -6,14 +6,15 @@ from typing import TYPE_CHECKING
 import click
 
 from evidence.cli import common
+from evidence.cli.dues import due_heading, how_many
 from evidence.cli.strip import tell_strip
 from evidence.dossier import say
 from evidence.dossier.wording import wording
 from evidence.upkeep import what_is_due
-from evidence.words import Grade, Task
+from evidence.words import Grade
 
 if TYPE_CHECKING:
-    from evidence.upkeep import Due, Standing
+    from evidence.upkeep import Standing
     from evidence.upkeep.findings import FindingFacts
     from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 
@@ -89,29 +90,9 @@ def _deed(task: str) -> str:
 def _due(standing: "Standing") -> Iterator[str]:
     rows = what_is_due(standing, standing.catalogue)
     for row in rows[:_SOON]:
-        yield f"{due_heading(standing, row)}{_how_many(standing, row)}."
+        yield f"{due_heading(standing, row)}{how_many(standing, row)}."
     if len(rows) > _SOON:
         yield f"And {len(rows) - _SOON} more: see `roof-evidence due`."
-
-
-def _how_many(standing: "Standing", row: "Due") -> str:
-    if row.task == "finding":
-        return ""
-    if len(row.zones) == 1:
-        return f", {label(standing, row.zones[0])}"
-    whole = len(row.zones) == len(standing.history.places)
-    return ", all zones" if whole else f", {len(row.zones)} zones"
-
-
-def due_heading(standing: "Standing", row: "Due") -> str:
-    """`18 November 2025: look at every bead`, and by how many days it is over."""
-    catalogue = standing.catalogue
-    if row.task == "finding":
-        words = f"act on what was found at {label(standing, row.zones[0])}"
-    else:
-        words = catalogue.tasks[Task(row.task)].words
-    over = f", {say.counted(row.overdue, 'day')} over" if row.overdue[1] else ""
-    return f"{say.day(row.by)}{over}: {words}" + ("" if row.required else " (not counted)")
 
 
 def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
