@@ -84,6 +84,8 @@ def _said(item: Item, name: str, value: object, history: History) -> object:
         return _number(name, value, kind)
     if not isinstance(value, str):
         return value
+    if kind is e.Witness and name == "type":
+        return wording("entries").say("part", f"outsider_{value}")
     if name in _TIMES.get(kind, ()):
         return say.short_span(parse_when(value, item.home), item.home)
     return say.clipped(_party(value, history) if name in _PARTIES.get(kind, ()) else value)

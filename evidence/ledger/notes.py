@@ -17,7 +17,7 @@ and a key that others are to trust is written as a *verifier key*, in one line:
 
     <name>+<key ID in hex>+<base64(type ‖ public key)>
 
-Only type 01 is made and checked here: Ed25519 (RFC 8032) over the text. Signatures by keys that the
+Type 01 is made and checked here: Ed25519 (RFC 8032) over the text. Signatures by keys that the
 reader did not name are ignored; a bad signature by a key that he did name spoils the whole note.
 
 Nothing is read leniently: whatever is parsed formats to the very same bytes.
@@ -55,6 +55,46 @@ def key_id(name: str, kind: bytes, public_key: bytes) -> bytes:
         public_key: the key as its type encodes it; 32 bytes for Ed25519.
     """
     return sha256(name.encode() + b"\n" + kind + public_key).digest()[:KEY_ID_BYTES]
+
+
+def write_vkey(name: str, kind: bytes, public_key: bytes) -> str:
+    """The verifier key in text form; `read_vkey` reads it back."""
+    return f"{name}+{key_id(name, kind, public_key).hex()}+{b64encode(kind + public_key)}"
+
+
+def read_vkey(vkey: str, kind: bytes, what: str) -> tuple[str, bytes]:
+    """Read the verifier key of an Ed25519 key: its name and its 32 bytes.
+
+    Args:
+        vkey: the text.
+        kind: the signature type that is wanted, one byte.
+        what: how a person knows that type ("an Ed25519 key").
+
+    Raises:
+        RefusedError: another form or type, or an ID that is not the key's.
+    """
+    match = _VKEY.fullmatch(vkey)
+    if match is None or not is_unicode(vkey):
+        raise RefusedError(f"key {shown(vkey)}", "is not of the form name+id+base64")
+    name, stated_id, encoded = match.groups()
+    blob = b64decode_strict(encoded)
+    if blob[:1] != kind or len(blob) != 1 + PUBLIC_KEY_BYTES:
+        raise RefusedError(f"key {shown(vkey)}", f"is not {what} (type {kind.hex()}, 32 bytes)")
+    if key_id(name, kind, blob[1:]).hex() != stated_id:
+        raise RefusedError(f"key {shown(vkey)}", "carries an ID that is not its own")
+    return name, blob[1:]
+
+
+def ed25519_verifies(public_key: bytes, signature: bytes, message: bytes) -> bool:
+    """True if `signature` (64 bytes) is the key's over `message` (RFC 8032 § 5.1.7)."""
+    from cryptography.exceptions import InvalidSignature
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+    try:
+        Ed25519PublicKey.from_public_bytes(public_key).verify(signature, message)
+    except (InvalidSignature, ValueError):  # ValueError: bytes that are no point of the curve
+        return False
+    return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,17 +201,7 @@ class Verifier:
         Raises:
             RefusedError: another form or type, an ID that is not the key's, or a low-order key.
         """
-        match = _VKEY.fullmatch(vkey)
-        if match is None:
-            raise RefusedError(f"key {shown(vkey)}", "is not of the form name+id+base64")
-        name, stated_id, encoded = match.groups()
-        blob = b64decode_strict(encoded)
-        if blob[:1] != ED25519 or len(blob) != 1 + PUBLIC_KEY_BYTES:
-            raise RefusedError(f"key {shown(vkey)}", "is not an Ed25519 key (type 01, 32 bytes)")
-        verifier = cls(name, blob[1:])
-        if verifier.key_id.hex() != stated_id:
-            raise RefusedError(f"key {shown(vkey)}", "carries an ID that is not its own")
-        return verifier
+        return cls(*read_vkey(vkey, ED25519, "an Ed25519 key"))
 
     @property
     def key_id(self) -> bytes:
@@ -181,18 +211,11 @@ class Verifier:
     @property
     def vkey(self) -> str:
         """The verifier key in text form; `Verifier.parse` reads it back."""
-        return f"{self.name}+{self.key_id.hex()}+{b64encode(ED25519 + self.public_key)}"
+        return write_vkey(self.name, ED25519, self.public_key)
 
     def verify(self, text: str, signature: bytes) -> bool:
-        """True if `signature` (64 bytes) is this key's over `text` (RFC 8032 § 5.1.7)."""
-        from cryptography.exceptions import InvalidSignature
-        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
-
-        try:
-            Ed25519PublicKey.from_public_bytes(self.public_key).verify(signature, text.encode())
-        except (InvalidSignature, ValueError):  # ValueError: bytes that are no point of the curve
-            return False
-        return True
+        """True if `signature` (64 bytes) is this key's over `text`."""
+        return ed25519_verifies(self.public_key, signature, text.encode())
 
 
 @dataclass(frozen=True, slots=True)
