@@ -142,7 +142,7 @@ def take_cosigned(record: Record, data: bytes) -> tuple[Answer, ...]:
             "Enter the cosigner's party, then the key that he gave you: kind key, use=cosign.",
         )
     said = of_cosigned(data, record.notes[head.size], record.entries, NOBODY)
-    return tuple(Answer("cosign", head, one, (("cosigned.note", data),)) for one in said)
+    return tuple(Answer("cosign", head, one, (("cosigned.txt", data),)) for one in said)
 
 
 def keep(

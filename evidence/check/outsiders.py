@@ -13,7 +13,6 @@ from evidence.times import parse_utc, utc_text
 from evidence.vouching import vouched
 from evidence.witness import Anchors, Trust
 
-
 _RESTS_ON = {
     "letter": "the key record of a letter was given by the keeper: nobody vouches that it was the "
     "mail domain's, unless you look it up and give it with --trust",

@@ -143,6 +143,8 @@ def print_report(report: "Report") -> None:
     common.rows(
         (f"{step.n:>2}", step.name, _FOUND[step.found], step.detail) for step in report.steps
     )
+    click.echo()
+    common.tell("No check can exclude that another record was kept beside this one.")
 
 
 def _anchored(anchor: "WitnessReport | None") -> str:

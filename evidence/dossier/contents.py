@@ -114,9 +114,7 @@ def _originals(
 ) -> tuple[list[Attachment], list[dict[str, JsonValue]]]:
     """Cited originals while there is room; every other file of the record is listed."""
     refs = {ref.sha256: ref for ref in cited}
-    answers = {
-        ref.sha256 for e in record.entries if isinstance(e.body, Witness) for ref in e.files
-    }
+    answers = {ref.sha256 for e in record.entries if isinstance(e.body, Witness) for ref in e.files}
     attached: list[Attachment] = []
     left_out: list[dict[str, JsonValue]] = []
     room = most_bytes

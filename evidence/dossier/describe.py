@@ -71,7 +71,10 @@ def _fields(item: Item, history: History) -> dict[str, object]:
     }
     said = {name: _said(item, name, value, history) for name, value in given.items()}
     files = len(body.of) if isinstance(body, e.Label) else len(item.pictures)
-    return {**said, "files": say.counted((files, files), "file")}
+    said["files"] = say.counted((files, files), "file")
+    if isinstance(body, e.Witness):
+        said["outsider"] = wording("entries").say("part", f"outsider_{body.type}")
+    return said
 
 
 def _said(item: Item, name: str, value: object, history: History) -> object:
@@ -84,8 +87,6 @@ def _said(item: Item, name: str, value: object, history: History) -> object:
         return _number(name, value, kind)
     if not isinstance(value, str):
         return value
-    if kind is e.Witness and name == "type":
-        return wording("entries").say("part", f"outsider_{value}")
     if name in _TIMES.get(kind, ()):
         return say.short_span(parse_when(value, item.home), item.home)
     return say.clipped(_party(value, history) if name in _PARTIES.get(kind, ()) else value)

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 
 from evidence.errors import ChangedError, RefusedError
 from evidence.ledger import NoteSignature, SignedNote, key_id, open_note, refuse_low_order
-from evidence.ledger.notes import ed25519_verifies, read_vkey, write_vkey
+from evidence.ledger.vkeys import ed25519_verifies, read_vkey, write_vkey
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -99,9 +99,7 @@ class CosigningKey:
         """The note with this key's line below the others, in place of an earlier one of its own."""
         seconds, own = int(at.timestamp()), self.cosigner
         signature = self.private_key.sign(_message(seconds, note.text))
-        line = NoteSignature(
-            own.name, own.key_id, seconds.to_bytes(_TIME_BYTES, "big") + signature
-        )
+        line = NoteSignature(own.name, own.key_id, seconds.to_bytes(_TIME_BYTES, "big") + signature)
         others = [s for s in note.signatures if (s.name, s.key_id) != (own.name, own.key_id)]
         return SignedNote(note.text, (*others, line))
 

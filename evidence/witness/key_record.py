@@ -2,7 +2,7 @@
 
     v=DKIM1; k=rsa; p=MIGfMA0GCSqGSIb3DQEBAQUAA4GNADCBiQKBgQ…
 
-Also taken as tools print it: in quoted pieces, with the name `<selector>._domainkey.<domain>` ahead.
+Also taken as tools print it: in quoted pieces, `<selector>._domainkey.<domain>` ahead of them.
 """
 
 import re

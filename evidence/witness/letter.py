@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 MAX_BYTES = 1_000_000
 """A letter with a head in it takes a few thousand bytes."""
 MAX_LINE = 998
-"""Bytes of a line that mail servers pass on (RFC 5322 § 2.1.1); it also bounds the readers' work."""
+"""Bytes of a line that mail servers pass on (RFC 5322 § 2.1.1); it bounds the readers' work."""
 
 _MOST_SIGNATURES = 10
 _MOST_FIELD = 8_000
@@ -130,7 +130,9 @@ def _holding(
     raise first or _changed("it is not signed")
 
 
-def _verified(signed: "DKIM", header: _Field, key: KeyRecord, at: datetime) -> Mapping[bytes, bytes]:
+def _verified(
+    signed: "DKIM", header: _Field, key: KeyRecord, at: datetime
+) -> Mapping[bytes, bytes]:
     from dkim import validate_signature_fields
     from dkim.util import parse_tag_value
 
