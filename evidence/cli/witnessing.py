@@ -121,7 +121,7 @@ def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_js
         common.call("witness", record.folder, "--reply", out.with_suffix(".tsr"))
     else:
         common.tell(
-            "Send its text by e-mail and keep the message as it was sent; or let somebody cosign it:"
+            "Send its text by e-mail, and keep the message as it was sent; or have it cosigned:"
         )
         common.call("cosign", out, "--out", out.with_stem(f"{out.stem}-cosigned"))
 

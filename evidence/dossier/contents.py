@@ -10,14 +10,13 @@ from pydantic import JsonValue
 
 from evidence.case import Record
 from evidence.dossier.attachments import Attachment, Relationship
+from evidence.dossier.wording import wording
 from evidence.entries import Witness
 from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.resources import templates
 from evidence.shapes import FileRef
 
 HOW_TO_CHECK = "HOW-TO-CHECK.txt"
-
-_OUTSIDER = {"rfc3161": "time stamp", "letter": "letter", "cosign": "cosignature"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +99,12 @@ def _answers(record: Record) -> list[Attachment]:
     for entry in record.entries:
         if not isinstance(entry.body, Witness):
             continue
-        over = f"{_OUTSIDER[entry.body.type]} over {entry.body.size} entries"
+        kind = wording("entries").say("outsider", entry.body.type)
+        over = f"{kind.lower()}, over {entry.body.size} entries"
         for place, ref in enumerate(entry.files):
             path = record.original(ref.sha256)
             name = f"witness-{entry.number}{f'-{place + 1}' if place else ''}{path.suffix}"
-            what = f"for the {over}" if place else over
+            what = f"belongs to: {over}" if place else over
             found.append(Attachment(name, _sealed(path, ref), ref.type, what, Relationship.DATA))
     return found
 

@@ -73,7 +73,7 @@ def _fields(item: Item, history: History) -> dict[str, object]:
     files = len(body.of) if isinstance(body, e.Label) else len(item.pictures)
     said["files"] = say.counted((files, files), "file")
     if isinstance(body, e.Witness):
-        said["outsider"] = wording("entries").say("part", f"outsider_{body.type}")
+        said["type"] = wording("entries").say("outsider", body.type)
     return said
 
 
