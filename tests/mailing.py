@@ -79,7 +79,8 @@ class Draft:
 
 
 def _relaxed(name: str, value: str) -> str:
-    return f"{name.lower()}:{re.sub(r'[ \t]+', ' ', value).strip()}\r\n"
+    plain = re.sub(r"[ \t]+", " ", value).strip()
+    return f"{name.lower()}:{plain}\r\n"
 
 
 def _relaxed_body(body: bytes) -> bytes:
