@@ -20,7 +20,7 @@ SIGNED = ("from", "to", "subject", "date")
 
 
 @cache
-def domain_key(which: str = "own", bits: int = 2048) -> rsa.RSAPrivateKey:  # noqa: ARG001
+def domain_key(which: str = "own", bits: int = 2048) -> rsa.RSAPrivateKey:
     return rsa.generate_private_key(public_exponent=65537, key_size=bits)
 
 

@@ -23,7 +23,8 @@ from evidence.witnessing import (
     take_reply,
 )
 from tests.check.making import found, told
-from tests.mailing import DOMAIN, Draft as Letter, der_of, domain_key, key_record
+from tests.mailing import DOMAIN, der_of, domain_key, key_record
+from tests.mailing import Draft as Letter
 from tests.serving import replying, served
 from tests.tampering import key_body, owner_of
 

@@ -9,7 +9,8 @@ import pytest
 from evidence.case import Record, now
 from evidence.witness import SampleAuthority
 from tests.cli.conftest import Run, last
-from tests.mailing import Draft as Letter, key_record
+from tests.mailing import Draft as Letter
+from tests.mailing import key_record
 from tests.serving import replying, served
 
 

@@ -98,7 +98,7 @@ def test_a_redirection_is_told_and_never_followed(to):
         handler.send_header("Content-Length", "0")
         handler.end_headers()
 
-    with served(answering) as url, pytest.raises(RefusedError, match="points to .*not asked"):
+    with served(answering) as url, pytest.raises(RefusedError, match=r"points to .*not asked"):
         ask(url, make_query(NOTE, nonce=True))
 
 
