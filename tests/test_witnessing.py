@@ -7,10 +7,12 @@ import pytest
 from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.check.report import Found
+from evidence.dossier.attachments import extract
 from evidence.errors import ChangedError, RefusedError
-from evidence.ledger import Signer
+from evidence.ledger import SignedNote, Signer
+from evidence.ledger.vkeys import write_vkey
 from evidence.trade import load_catalogue
-from evidence.upkeep import measure
+from evidence.upkeep import as_json, measure
 from evidence.witness import Anchors, CosigningKey, SampleAuthority, Trust
 from evidence.witness.cosign import COSIGNATURE
 from evidence.witnessing import (
@@ -23,6 +25,7 @@ from evidence.witnessing import (
     take_reply,
 )
 from tests.check.making import found, told
+from tests.forging import issued
 from tests.mailing import DOMAIN, der_of, domain_key, key_record
 from tests.mailing import Draft as Letter
 from tests.serving import replying, served
@@ -65,8 +68,6 @@ def with_key(record: Record, vkey: str, **more) -> None:
 
 
 def cosigned(record: Record, key: CosigningKey, at: datetime = AT) -> bytes:
-    from evidence.ledger import SignedNote
-
     return key.cosign(SignedNote.parse(newest(record)), at).format().encode()
 
 
@@ -230,8 +231,6 @@ def test_a_reader_who_has_the_key_from_the_cosigner_trusts_it(record, owner, fri
 
 
 def shown(standing):
-    from evidence.upkeep import as_json
-
     return as_json(standing)["entries"]
 
 
@@ -240,8 +239,6 @@ def test_two_cosigners_of_one_note_are_two_entries_under_one_head(record, owner,
     with_key(record, friend.cosigner.vkey)
     body = {"party": "insurer", "event": "added", "key": other.cosigner.vkey, "use": "cosign"}
     record.write([Draft("key", body, "owner")], owner, clock=lambda: AT)
-    from evidence.ledger import SignedNote
-
     both = other.cosign(SignedNote.parse(cosigned(record, friend)), AT).format().encode()
     written = keep(record, take_cosigned(record, both), "owner", owner, clock=lambda: AT)
 
@@ -274,8 +271,6 @@ def test_a_key_that_was_retired_cosigns_no_more(record, owner, friend):
 
 def test_a_head_of_another_record_or_a_later_state_is_refused(record, friend):
     with_key(record, friend.cosigner.vkey)
-    from evidence.ledger import SignedNote
-
     text = SignedNote.parse(newest(record)).text.replace(f"\n{len(record.lines)}\n", "\n99\n")
     stranger = Signer.generate(text.split("\n")[0])
     other = friend.cosign(SignedNote(text, (stranger.sign(text),)), AT)
@@ -293,8 +288,6 @@ def test_a_cosigners_key_that_signs_the_records_heads_is_nobodys(record, owner):
 
 
 def test_a_cosigners_key_of_low_order_is_nobodys(record, friend):
-    from evidence.ledger.vkeys import write_vkey
-
     with_key(record, write_vkey("anybody", COSIGNATURE, bytes(32)))
     with pytest.raises(ChangedError, match="none of the known keys"):
         take_cosigned(record, cosigned(record, friend))
@@ -306,3 +299,30 @@ def test_a_key_that_signs_heads_is_not_taken_for_a_cosigners(record, owner, frie
 
     with pytest.raises(RefusedError, match="nobody whose key"):
         take_cosigned(record, cosigned(record, friend))
+
+
+# What a stranger gets
+
+
+def test_a_dossier_carries_a_letter_with_its_key_record_and_a_cosignature(
+    record, owner, friend, tmp_path
+):
+    answer = take_letter(record, letter_of(record).message(), key_record(), clock=lambda: AT)
+    letter = keep(record, [answer], "owner", owner, clock=lambda: AT).entries[0]
+    with_key(record, friend.cosigner.vkey)
+    answers = take_cosigned(record, cosigned(record, friend))
+    note = keep(record, answers, "owner", owner, clock=lambda: AT).entries[0]
+    claim = issued(record.folder, tmp_path / "claim.pdf")
+
+    carried = extract(claim.read_bytes())
+    assert {name: data for name, data in carried.items() if name.startswith("witness-")}.keys() >= {
+        f"witness-{letter.number}.eml",
+        f"witness-{letter.number}-2.txt",
+        f"witness-{note.number}.txt",
+    }
+    report = check_path(claim)
+    assert found(report) == {}
+    assert [row.trust for row in report.record.witnesses[-2:]] == ["untrusted", "untrusted"]
+    own = Anchors(cosigners=(friend.cosigner.vkey,), mail_keys=(der_of(domain_key()),))
+    trusted = check_path(claim, own).record.witnesses[-2:]
+    assert [row.trust for row in trusted] == ["trusted", "trusted"]

@@ -1,4 +1,4 @@
-"""Time stamps by hands not ours: `openssl ts` reads our requests, answers them, verifies answers."""
+"""Time stamps by hands not ours: `openssl ts` reads requests, answers them, verifies answers."""
 
 import shutil
 import subprocess
