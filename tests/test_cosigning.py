@@ -136,3 +136,18 @@ def test_a_size_that_the_record_never_had_is_refused(case):
     record = Record.open(case)
     with pytest.raises(RefusedError, match="not among the states"):
         to_cosign(record, len(record.lines) + 1)
+
+
+@pytest.mark.parametrize("text", ["{}", "[1]", "not JSON", "3"])
+def test_a_memory_that_was_mangled_is_told_and_not_taken_for_none(store, key, case, tmp_path, text):
+    (tmp_path / "friend" / "cosigned.json").write_text(text)
+
+    with pytest.raises(EvidenceError):
+        store.cosign(newest(Record.open(case)).encode(), key, AT)
+
+
+def test_nothing_but_key_and_memory_lies_in_the_folder(store, key, case, tmp_path):
+    store.cosign(newest(Record.open(case)).encode(), key, AT)
+
+    names = sorted(path.name for path in (tmp_path / "friend").iterdir())
+    assert names == ["cosigned.json", "cosigner.pem"]
