@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from string import Formatter
+from typing import get_args
 
 import pytest
 
 from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
-from evidence.entries import BODIES
+from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
 from evidence.upkeep.ahead import Once
@@ -52,6 +53,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "basis": set(RuleBasis),
     "way": {*Means, "deferral"},
     "walk": set(Part),
+    "outsider": set(get_args(Witness.model_fields["type"].annotation)),
     "more": {
         f"{kind}_{about.alias or name}"
         for kind, model in BODIES.items()
@@ -145,6 +147,7 @@ def test_every_key_of_the_templates_is_used():
         "basis",
         "way",
         "walk",
+        "outsider",
     ],
 )
 def test_whatever_word_the_record_chooses_has_its_sentence(section):
