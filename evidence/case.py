@@ -8,7 +8,7 @@ the entry stands in the record with a signed head or not at all.
 import os
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
@@ -43,11 +43,12 @@ from evidence.photos import (
     refuse_broken,
 )
 from evidence.photos import seal as seal_file
-from evidence.shapes import Description
+from evidence.shapes import Description, FileRef
 from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
-from evidence.witness import Trust
+from evidence.vouching import vouched
+from evidence.witness import NOBODY, Anchors, Statement
 
 Clock = Callable[[], datetime]
 
@@ -100,13 +101,17 @@ class Written:
     head: Head
 
 
-def user_keys() -> KeyStore:
+def user_folder() -> Path:
     """The user's own key folder; `ROOF_EVIDENCE_KEYS` names another."""
     import platformdirs
 
     named = os.environ.get("ROOF_EVIDENCE_KEYS")
-    folder = Path(named) if named else platformdirs.user_config_path("roof-evidence") / "keys"
-    return KeyStore(folder)
+    return Path(named) if named else platformdirs.user_config_path("roof-evidence") / "keys"
+
+
+def user_keys() -> KeyStore:
+    """The keys of all the user's cases."""
+    return KeyStore(user_folder())
 
 
 class Record:
@@ -188,9 +193,16 @@ class Record:
         size = read_history(self.entries, on=on).size
         return tree_root([leaf_hash(line) for line in self.lines[:size]]).hex()
 
-    def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
+    def history(self, on: date, anchors: Anchors = NOBODY) -> History:
         """What had been written by the end of `on`."""
-        return read_history(self.entries, on=on, trust=self.trust(anchors), atlas=self.atlas)
+        answers = self.answers(anchors).items()
+        trust = {seq: answer.trust for seq, answer in answers}
+        ends = {
+            seq: answer.certificate_ends
+            for seq, answer in answers
+            if answer.certificate_ends is not None
+        }
+        return read_history(self.entries, on=on, trust=trust, ends=ends, atlas=self.atlas)
 
     @property
     def atlas(self) -> Atlas | None:
@@ -199,28 +211,28 @@ class Record:
         placed = any(file.camera and file.camera.GPSLatitude for file in files)
         return load_atlas() if placed else None
 
-    def trust(self, anchors: Sequence[bytes] = ()) -> dict[int, Trust]:
-        """How far each outsider's answer in the record can be trusted, by seq of its entry.
+    def answers(self, anchors: Anchors = NOBODY) -> dict[int, Statement]:
+        """What each outsider's answer says, by seq of the entry that holds it.
 
         An answer that is missing or does not verify is left out: it bounds nothing.
         """
-        from evidence.witness import read_timestamp
-
         notes = self.notes
         found = {}
         for entry in self.entries:
             body = entry.body
-            if not isinstance(body, Witness) or body.type != "rfc3161" or body.size not in notes:
+            if not isinstance(body, Witness) or body.size not in notes:
                 continue
-            try:
-                answer = self.original(entry.files[0].sha256).read_bytes()
-                message = notes[body.size].encode()
-                stamp = read_timestamp(answer, message, anchors=anchors, sample=self.case.sample)
-            except (EvidenceError, OSError, IndexError):
-                continue
-            if (utc_text(stamp.time), stamp.name) == (body.time, body.name):
-                found[entry.seq] = stamp.trust
+            with suppress(EvidenceError):
+                note = notes[body.size]
+                found[entry.seq] = vouched(self.entries, entry.seq, note, self._bytes, anchors)
         return found
+
+    def _bytes(self, ref: FileRef) -> bytes | None:
+        """The bytes of a sealed file; None where it cannot be read."""
+        try:
+            return self.original(ref.sha256).read_bytes()
+        except (MissingError, OSError):
+            return None
 
     @property
     def notes(self) -> dict[int, str]:

@@ -1,5 +1,6 @@
 """Times against SUMS § 7 (days, hours of clock changes), RECORD § 3 (forms) and RFC 3339."""
 
+import time
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -156,7 +157,88 @@ def test_a_logged_time_is_read_strictly(text: str):
         parse_utc(text)
 
 
+FORMS = "Write 2025-05-30, 2025-05-30T12:10-05:00, 2025-05, A/B for an interval, or ../B."
+NOT_ON_CALENDAR = "does not exist on the calendar"
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "what", "why", "what_to_do"),
+    [
+        (
+            parse_utc,
+            "2025-05-30",
+            "'2025-05-30'",
+            "is not a UTC time in whole seconds",
+            "Write …T12:10:05Z.",
+        ),
+        (
+            parse_utc,
+            "2025-02-30T12:10:05Z",
+            "time '2025-02-30T12:10:05Z'",
+            NOT_ON_CALENDAR,
+            FORMS,
+        ),
+        (parse_day, "30 May", "'30 May'", "is not a date", "Write 2025-05-30."),
+        (parse_day, "2025-02-29", "time '2025-02-29'", NOT_ON_CALENDAR, FORMS),
+        (at, "May", "time 'May'", "is not in a form that the record knows", FORMS),
+        (at, "2025-13-01T12:10Z", "time '2025-13-01T12:10Z'", NOT_ON_CALENDAR, FORMS),
+        (
+            at,
+            "2025-05-01/2025-05-02/2025-05-03",
+            "time '2025-05-02/2025-05-03'",
+            "is not in a form that the record knows",
+            FORMS,
+        ),
+        (
+            at,
+            "2025-06-02T00:00:00Z/2025-05-30T00:00:00Z",
+            "2025-06-02T00:00:00Z/2025-05-30T00:00:00Z",
+            "the interval ends before it starts",
+            "Give the earlier time first.",
+        ),
+    ],
+)
+def test_what_is_refused_is_named_with_what_to_write(read, text, what, why, what_to_do):
+    with pytest.raises(RefusedError) as caught:
+        read(text)
+    error = caught.value
+    assert (error.what, error.why, error.what_to_do) == (what, why, what_to_do)
+
+
+@pytest.mark.parametrize("text", ["2025-05-30", "2025-05", "../2025-05", "2025-05-01/2025-05-30"])
+def test_what_is_stated_rests_on_a_statement(text: str):
+    assert at(text).basis is Basis.STATED
+
+
+@pytest.mark.skipif(
+    not hasattr(time, "tzset"), reason="this system sets no zone by its environment"
+)
+def test_the_machines_own_zone_changes_nothing(monkeypatch: pytest.MonkeyPatch):
+    texts = ("2025-05-30", "2025-05-30T12:10-05:00", "2025-05")
+    here = [at(text) for text in texts]
+    try:
+        monkeypatch.setenv("TZ", "Asia/Kolkata")
+        time.tzset()
+        assert [at(text) for text in texts] == here
+        ends = [end for found in here for end in (found.earliest, found.latest)]
+        assert {end.tzinfo for found in map(at, texts) for end in (found.latest,)} == {UTC}
+        assert [utc_text(end.astimezone(CHICAGO)) for end in ends] == [
+            utc_text(end) for end in ends
+        ]
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+
+
 # Zones
+
+
+def test_a_zone_is_read_from_the_pinned_package():
+    read = zone.__wrapped__("Australia/Lord_Howe")  # past the cache
+    assert (read.key, read.utcoffset(datetime(2025, 7, 1))) == (  # noqa: DTZ001 - a local time
+        "Australia/Lord_Howe",
+        timedelta(hours=10, minutes=30),
+    )
 
 
 @pytest.mark.parametrize(
@@ -233,6 +315,11 @@ def test_minutes_are_differences_of_whole_minutes():
     assert minutes_apart(at("2025-06-08T16:40:59-05:00"), covered) == (50, 50)
     assert minutes_apart(at("2025-06-08"), covered) == (0, 17 * 60 + 30)
     assert minutes_apart(covered, struck) == (0, 0)
+    # Ten seconds over the full minute count, and what is not after a time may have been at it.
+    assert minutes_apart(at("2025-06-08T21:40:59Z"), at("2025-06-08T21:41:09Z")) == (1, 1)
+    assert minutes_apart(at("2025-06-08T21:40:00Z"), at("2025-06-08T21:40:59Z")) == (0, 0)
+    assert minutes_apart(at("../2025-06-08T21:40:00Z"), at("2025-06-08T21:50:00Z")) == (10, 10)
+    assert minutes_apart(at("2025-06-08T21:40:00Z"), at("../2025-06-08T21:50:00Z")) == (10, 10)
 
 
 @given(moments, moments, moments, moments)

@@ -18,6 +18,9 @@ from evidence.errors import EvidenceError, RefusedError
 if TYPE_CHECKING:
     from evidence.case import Record
     from evidence.ledger import KeyPair
+    from evidence.trade import Catalogue
+    from evidence.upkeep import History, Standing
+    from evidence.witness import Anchors
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -43,14 +46,26 @@ def on_option(command: F) -> F:
 
 
 def trust_option(command: F) -> F:
-    """`--trust PEM`: outsiders' certificates that the reader trusts."""
+    """`--trust PEM`: outsiders that the reader trusts, by certificate or by mail key record."""
     return click.option(
         "--trust",
         "trusted",
         multiple=True,
         type=click.Path(path_type=Path),
         metavar="PEM",
-        help="Certificate of an outsider you trust; may be given more than once.",
+        help="Certificate of an outsider you trust, or a mail domain's key record (v=DKIM1; …) "
+        "that you looked up yourself; may be given more than once.",
+    )(command)
+
+
+def paper_option(command: F) -> F:
+    """`--paper letter|a4`."""
+    return click.option(
+        "--paper",
+        type=click.Choice(["letter", "a4"]),
+        default="letter",
+        show_default=True,
+        help="The size of the page.",
     )(command)
 
 
@@ -81,9 +96,10 @@ def call(*words: object) -> None:
 
 
 def heading(text: str) -> None:
-    """A heading with space above it."""
+    """A heading with space above it, wrapped to the terminal."""
     click.echo()
-    click.echo(click.style(text, bold=True))
+    width = min(_WIDEST, max(40, _terminal_width()))
+    click.echo(click.style(textwrap.fill(text, width, break_on_hyphens=False), bold=True))
 
 
 def rows(cells: Iterable[Sequence[str]], indent: int = 2) -> None:
@@ -142,6 +158,24 @@ def day_given(on: str | None, record: "Record") -> date:
     return record.today() if on is None else parse_day(on)
 
 
+def measured(
+    case: Path, on: str | None, trusted: Iterable[Path], catalogue: "Catalogue"
+) -> "Standing":
+    """The record of a case folder, measured at the end of a day."""
+    from evidence.upkeep import measure
+
+    record = open_record(case)
+    day = day_given(on, record)
+    history = record.history(day, read_anchors(trusted))
+    return measure(history, catalogue, record.root_on(day))
+
+
+def sample_line(history: "History") -> None:
+    """Say of a sample that it is one."""
+    if history.case.sample:
+        tell("This is a sample: an invented case.")
+
+
 def keys_of(record: "Record") -> "KeyPair":
     """The case's keys; the passphrase is asked for only where one is needed.
 
@@ -190,28 +224,34 @@ def read_json(path: Path) -> Mapping[str, Any]:
     return value
 
 
-def read_anchors(paths: Iterable[Path]) -> tuple[bytes, ...]:
-    """The certificates in PEM or DER files, as DER.
+def read_anchors(paths: Iterable[Path]) -> "Anchors":
+    """Whom a reader trusts: certificates in PEM or DER files, key records of mail domains.
 
     Raises:
-        RefusedError: a file cannot be read or holds no certificate.
+        RefusedError: a file cannot be read or holds neither.
     """
     from cryptography.hazmat.primitives.serialization import Encoding
     from cryptography.x509 import load_der_x509_certificate, load_pem_x509_certificates
 
-    found = []
+    from evidence.witness import Anchors, read_key_record
+
+    found, mail_keys = [], []
     for path in paths:
         try:
             data = path.read_bytes()
             if b"-----BEGIN" in data:
                 found += [c.public_bytes(Encoding.DER) for c in load_pem_x509_certificates(data)]
+            elif b"DKIM1" in data:
+                mail_keys.append(read_key_record(data).der)
             else:
                 found.append(load_der_x509_certificate(data).public_bytes(Encoding.DER))
         except OSError as error:
             raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
         except ValueError as error:
-            raise RefusedError(str(path), "holds no certificate (PEM or DER)") from error
-    return tuple(found)
+            raise RefusedError(
+                str(path), "holds no certificate (PEM or DER), nor a mail domain's key record"
+            ) from error
+    return Anchors(certificates=tuple(found), mail_keys=tuple(mail_keys))
 
 
 @contextmanager

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, own
 
 if TYPE_CHECKING:
     from evidence.check.report import Report, WitnessReport
@@ -32,13 +32,7 @@ _LARGEST_MB = 15
     show_default=True,
     help="How many megabytes of originals; the rest is listed as left out.",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="The size of the page.",
-)
+@common.paper_option
 @click.option(
     "--without-challenge",
     is_flag=True,
@@ -53,6 +47,7 @@ _LARGEST_MB = 15
     metavar="FILE.pdf",
     help="Where the PDF is put.",
 )
+@own.catalogue_option
 @common.json_option
 def dossier(
     case: Path,
@@ -66,6 +61,7 @@ def dossier(
     meant_for: str | None,
     trusted: tuple[Path, ...],
     out: Path,
+    own_rows: str | None,
     as_json: bool,
 ) -> None:
     """Issue a signed PDF that carries the record and its proof.
@@ -74,10 +70,9 @@ def dossier(
     """
     from evidence.dossier.issue import Order, issue
     from evidence.errors import RefusedError
-    from evidence.trade import load_catalogue
     from evidence.words import Form
 
-    record = common.open_record(case)
+    record, catalogue = common.open_record(case), own.catalogue_given(own_rows)
     if form not in list(Form):
         raise RefusedError(f"form {form!r}", "is not a form", f"Forms: {', '.join(Form)}.")
     order = Order(
@@ -93,7 +88,7 @@ def dossier(
     )
     keys = common.keys_of(record)
     with common.stages(quiet=as_json) as told:
-        made = issue(record, order, load_catalogue(), keys, out, progress=told)
+        made = issue(record, order, catalogue, keys, out, progress=told)
     if as_json:
         common.emit({"file": str(made.path), "sha256": made.sha256, "seq": made.seq})
         return
@@ -103,6 +98,7 @@ def dossier(
         "Anybody can check it:",
     )
     common.call("check", made.path)
+    own.tell_changes(catalogue)
 
 
 @click.command
@@ -143,6 +139,8 @@ def print_report(report: "Report") -> None:
     common.rows(
         (f"{step.n:>2}", step.name, _FOUND[step.found], step.detail) for step in report.steps
     )
+    click.echo()
+    common.tell("No check can exclude that another record was kept beside this one.")
 
 
 def _anchored(anchor: "WitnessReport | None") -> str:
@@ -159,6 +157,10 @@ def _anchored(anchor: "WitnessReport | None") -> str:
         return f"An outsider whom you trust answers that {existed}"
     if anchor.trust is Trust.SAMPLE:
         return f"The sample's own outsider, who vouches for nothing, answers that {existed}"
+    if anchor.type == "letter":
+        return f"A letter, by a mail key that its keeper gave, answers that {existed}"
+    if anchor.type == "cosign":
+        return f"A cosigner, by a key that the record alone names, answers that {existed}"
     return f"An outsider whose certificate you did not give answers that {existed}"
 
 

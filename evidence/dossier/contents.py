@@ -9,11 +9,13 @@ from pathlib import Path
 from pydantic import JsonValue
 
 from evidence.case import Record
-from evidence.dossier.attachments import Attachment, Relationship
+from evidence.dossier.attachments import OWN_ROWS, Attachment, Relationship
+from evidence.dossier.wording import wording
 from evidence.entries import Witness
 from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.resources import templates
 from evidence.shapes import FileRef
+from evidence.trade import Catalogue
 
 HOW_TO_CHECK = "HOW-TO-CHECK.txt"
 
@@ -31,7 +33,7 @@ def contents(
     *,
     standing: Mapping[str, JsonValue],
     about: Mapping[str, JsonValue],
-    catalogue: str,
+    catalogue: Catalogue,
     cited: Iterable[FileRef],
     most_bytes: int,
 ) -> Contents:
@@ -41,7 +43,7 @@ def contents(
         record: the case.
         standing: the document of OUTPUTS § 2 that the pages were made from.
         about: what `check` needs to make the pages' figures again: form, incident, date.
-        catalogue: the catalogue's SHA-256.
+        catalogue: the tables; the issuer's own rows go with it.
         cited: files that the pages cite, in order of their first place.
         most_bytes: how many bytes of originals may be attached.
 
@@ -56,10 +58,13 @@ def contents(
         _part("standing.json", _json(standing), "the record measured"),
         _part(HOW_TO_CHECK, _how_to_check(), "commands to check with"),
     ]
+    if catalogue.own_file is not None:
+        own = catalogue.own_file.encode()
+        parts.append(_part(OWN_ROWS, own, "the issuer's own rows of the catalogue"))
     originals, left_out = _originals(record, cited, most_bytes, {part.name for part in parts})
     parts += originals
     manifest = {
-        "catalogue": catalogue,
+        "catalogue": catalogue.sha256,
         "dossier": dict(about),
         "files": {
             part.name: {
@@ -76,7 +81,12 @@ def contents(
 
 
 def _part(name: str, data: bytes, what: str) -> Attachment:
-    kinds = {"jsonl": "application/jsonl", "json": "application/json", "txt": "text/plain"}
+    kinds = {
+        "jsonl": "application/jsonl",
+        "json": "application/json",
+        "txt": "text/plain",
+        "toml": "application/toml",
+    }
     kind = kinds.get(name.rsplit(".", 1)[-1], "application/octet-stream")
     return Attachment(name, data, kind, what, Relationship.DATA)
 
@@ -90,15 +100,20 @@ def _how_to_check() -> bytes:
 
 
 def _answers(record: Record) -> list[Attachment]:
-    """Outsiders' answers; the number in the name is the entry's, as people count."""
+    """Outsiders' answers; the number in the name is the entry's, as people count.
+
+    What an answer is verified with, such as the key record of a letter, follows as `-2`.
+    """
     found = []
     for entry in record.entries:
         if not isinstance(entry.body, Witness):
             continue
-        for ref in entry.files[:1]:
+        kind = wording("entries").say("outsider", entry.body.type)
+        over = f"{kind.lower()}, over {entry.body.size} entries"
+        for place, ref in enumerate(entry.files):
             path = record.original(ref.sha256)
-            name = f"witness-{entry.number}{path.suffix}"
-            what = f"outside answer over {entry.body.size} entries"
+            name = f"witness-{entry.number}{f'-{place + 1}' if place else ''}{path.suffix}"
+            what = f"belongs to: {over}" if place else over
             found.append(Attachment(name, _sealed(path, ref), ref.type, what, Relationship.DATA))
     return found
 
@@ -108,7 +123,7 @@ def _originals(
 ) -> tuple[list[Attachment], list[dict[str, JsonValue]]]:
     """Cited originals while there is room; every other file of the record is listed."""
     refs = {ref.sha256: ref for ref in cited}
-    answers = {e.files[0].sha256 for e in record.entries if isinstance(e.body, Witness) and e.files}
+    answers = {ref.sha256 for e in record.entries if isinstance(e.body, Witness) for ref in e.files}
     attached: list[Attachment] = []
     left_out: list[dict[str, JsonValue]] = []
     room = most_bytes

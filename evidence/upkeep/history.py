@@ -27,15 +27,15 @@ from evidence.entries import (
     Rule,
     Storage,
     Trip,
-    Witness,
 )
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos.place import Atlas
 from evidence.shapes import Zone
-from evidence.times import GRACE, Span, local_day, parse_day, parse_utc, parse_when, zone
+from evidence.times import GRACE, Span, local_day, parse_day, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
 from evidence.upkeep.looks import LookAt, Looks
+from evidence.upkeep.vouched import Vouched, read_vouched
 from evidence.witness import Trust
 from evidence.words import ROOF_ZONES, Means, PaperType
 
@@ -45,23 +45,6 @@ Stay = Trip | Storage | Ownership
 """What may be written down while it is still under way, and ended by a later entry."""
 
 FROM_BELOW = frozenset({Means.GROUND, Means.INSIDE})
-
-
-@dataclass(frozen=True, slots=True)
-class Vouched:
-    """An outsider's answer inside the chain: it held the first `size` entries at `time`."""
-
-    seq: int
-    type: str
-    size: int
-    time: datetime
-    name: str
-    trust: Trust
-
-    @property
-    def counts(self) -> bool:
-        """Trusted by the reader; a sample's authority counts in a sample, shown as such."""
-        return self.trust in (Trust.TRUSTED, Trust.SAMPLE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,6 +365,7 @@ def read_history(
     *,
     on: date,
     trust: Mapping[int, Trust] | None = None,
+    ends: Mapping[int, datetime] | None = None,
     atlas: Atlas | None = None,
 ) -> History:
     """Cut the record at the end of `on` and read what stands.
@@ -391,6 +375,7 @@ def read_history(
         on: the day on whose end the record is read.
         trust: for each witness entry (by seq) whose answer was verified, how far it is trusted;
             an answer that is not named here bounds nothing.
+        ends: when the certificate of each such answer ends, where it has one.
         atlas: looks up the zones at pictures' positions; None measures without.
 
     Raises:
@@ -416,7 +401,7 @@ def read_history(
         case=entries[0].body,
         rig=standing[-1][1],
         places=_places(standing),
-        vouched=_vouched(items, trust or {}),
+        vouched=read_vouched(items, trust or {}, ends or {}),
         size=len(written),
         atlas=atlas,
     )
@@ -452,11 +437,3 @@ def _places(rigs: Sequence[tuple[Item, Rig]]) -> tuple[PlaceOnRoof, ...]:
             until = None if stands.until is None else parse_day(stands.until)
             places[stands.id] = PlaceOnRoof(stands, since, until)
     return tuple(places.values())
-
-
-def _vouched(items: Sequence[Item], trust: Mapping[int, Trust]) -> tuple[Vouched, ...]:
-    return tuple(
-        Vouched(item.seq, body.type, body.size, parse_utc(body.time), body.name, trust[item.seq])
-        for item in items
-        if isinstance(body := item.body, Witness) and item.seq in trust
-    )

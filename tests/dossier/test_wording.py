@@ -6,24 +6,27 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from string import Formatter
+from typing import get_args
 
 import pytest
 
 from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
-from evidence.entries import BODIES
+from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
 from evidence.photos.signals import Signal
+from evidence.upkeep.ahead import Once
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
-from evidence.words import Cause
+from evidence.upkeep.rounds import Part
+from evidence.words import Cause, Means, RuleBasis
 from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "challenge", "entries", "photos", "preserving")
+FORMS = ("claim", "challenge", "due", "entries", "photos", "preserving", "round")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -49,6 +52,12 @@ CHOSEN: Mapping[str, set[str]] = {
     "false_alarm": set(Signal),
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
+    "task": {"finding", "witness"},
+    "once": set(Once),
+    "basis": set(RuleBasis),
+    "way": {*Means, "deferral"},
+    "walk": set(Part),
+    "outsider": set(get_args(Witness.model_fields["type"].annotation)),
     "more": {
         f"{kind}_{about.alias or name}"
         for kind, model in BODIES.items()
@@ -66,7 +75,8 @@ NEVER = re.compile(
 
 
 def modules() -> list[Path]:
-    return [*sorted((PACKAGE / "dossier").rglob("*.py")), *sorted((PACKAGE / "cli").glob("*.py"))]
+    rooms = (*(PACKAGE / "dossier").rglob("*.py"), *(PACKAGE / "cli").glob("*.py"))
+    return [*sorted(rooms), PACKAGE / "calendar.py"]
 
 
 @cache
@@ -136,6 +146,12 @@ def test_every_key_of_the_templates_is_used():
         "rules",
         "deed",
         "kind",
+        "task",
+        "once",
+        "basis",
+        "way",
+        "walk",
+        "outsider",
         "signal",
         "question",
         "false_alarm",
@@ -192,6 +208,9 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "describe",
         "exhibits",
         "challenged",
+        "pocket/stops",
+        "pocket/sheet",
+        "ways",
         "questions",
         "sheets/annex",
         "sheets/asked",
