@@ -129,15 +129,18 @@ def standing(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: boo
 @common.case_argument
 @click.argument("zone_id", metavar="ZONE")
 @common.on_option
+@common.trust_option
 @common.json_option
-def zone(case: Path, zone_id: str, on: str | None, as_json: bool) -> None:
+def zone(
+    case: Path, zone_id: str, on: str | None, trusted: tuple[Path, ...], as_json: bool
+) -> None:
     """Everything about one place on the roof, in order.
 
     Example:  roof-evidence zone my-rig skylight-1
     """
     from evidence.cli.place import tell_zone, zone_document
 
-    measured = _standing(case, on, ())
+    measured = _standing(case, on, trusted)
     measured.history.place(zone_id)
     if as_json:
         common.emit(zone_document(measured, zone_id))

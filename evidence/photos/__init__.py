@@ -2,6 +2,7 @@
 
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
+from evidence.photos.codes import CodesRead
 from evidence.photos.intake import SealedFile, check_readable, seal, walk
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
@@ -12,6 +13,7 @@ __all__ = [
     "CameraReading",
     "Capture",
     "CaptureRule",
+    "CodesRead",
     "Preview",
     "ReadBy",
     "SealedFile",

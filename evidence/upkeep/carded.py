@@ -1,0 +1,102 @@
+"""Cards seen in pictures: a "not before" of the picture, on an outsider's clock (RECORD § 6).
+
+It stands beside the capture interval and is never mixed into it: what a camera's clock says and
+what an outsider's clock says are two bases. Of an old card that is pictured again nothing more
+follows than that the picture is younger than that old answer.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from evidence.entries import Witness
+from evidence.shapes import CardRead
+from evidence.upkeep.history import History, Vouched
+from evidence.upkeep.items import Item, Picture
+
+
+class CardState(StrEnum):
+    """What the record knows of the answer that a card shows."""
+
+    COUNTS = "counts"
+    """It is in the record, verifies, and its outsider is trusted (or a sample's, in a sample)."""
+    UNTRUSTED = "untrusted"
+    """It verifies; nobody whom the reader named vouches for who gave it."""
+    UNVERIFIED = "unverified"
+    """An entry names it, but the answer is missing or does not verify."""
+    UNKNOWN = "unknown"
+    """No entry of this record names it: of another case, or not of any."""
+
+
+@dataclass(frozen=True, slots=True)
+class CardSeen:
+    """A card in a picture.
+
+    `named_by` is the seq of the entry that holds the answer. `newer` counts the answers that count,
+    stood ahead of the picture's entry and are newer than the card's: none but for an old card.
+    """
+
+    item: Item
+    picture: Picture
+    card: CardRead
+    state: CardState
+    answer: Vouched | None
+    named_by: int | None
+    newer: int
+
+    @property
+    def not_before(self) -> datetime | None:
+        """The picture was taken after this moment; None where the card is not relied on."""
+        return self.answer.time if self.state is CardState.COUNTS and self.answer else None
+
+    @property
+    def contradicted(self) -> bool:
+        """What the camera's clock supports (else the writer's clock) ends before the answer."""
+        span = self.picture.capture.span
+        latest = self.item.entry.logged if span is None else span.latest
+        return self.not_before is not None and latest < self.not_before
+
+
+def card_seen(history: History, item: Item, picture: Picture) -> CardSeen | None:
+    """The card in a picture; None where none was read in it."""
+    card = picture.file.card
+    if card is None:
+        return None
+    entry = _names(history, card.answer)
+    answer = next((a for a in history.vouched if entry is not None and a.seq == entry.seq), None)
+    if entry is None:
+        state = CardState.UNKNOWN
+    elif answer is None:
+        state = CardState.UNVERIFIED
+    else:
+        state = CardState.COUNTS if answer.counts else CardState.UNTRUSTED
+    newer = [
+        other
+        for other in history.vouched
+        if answer and other.counts and other.seq < item.seq and other.time > answer.time
+    ]
+    named_by = None if entry is None else entry.seq
+    return CardSeen(item, picture, card, state, answer, named_by, len(newer))
+
+
+def cards_seen(history: History) -> Iterator[CardSeen]:
+    """Every card in a picture of an entry that was not withdrawn, in order."""
+    for item, picture in history.pictures():
+        seen = card_seen(history, item, picture)
+        if seen is not None:
+            yield seen
+
+
+def _names(history: History, answer: str) -> Item | None:
+    """The first entry whose outsider's answer has this SHA-256."""
+    return next(
+        (
+            item
+            for item in history.items
+            if isinstance(item.body, Witness)
+            and item.entry.files
+            and item.entry.files[0].sha256 == answer
+        ),
+        None,
+    )
