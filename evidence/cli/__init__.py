@@ -21,6 +21,7 @@ _COMMANDS = {
     "standing": ("evidence.cli.reading", "The record measured."),
     "zone": ("evidence.cli.reading", "Everything about one place on the roof."),
     "challenge": ("evidence.cli.challenging", "What the other side will say of this record."),
+    "card": ("evidence.cli.paper", "A card to lay in the next photos."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
