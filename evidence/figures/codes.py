@@ -7,7 +7,7 @@ from evidence.figures.style import INK
 
 LEVEL = "m"
 """The level of error correction (ISO/IEC 18004 § 4.1): with a higher one the modules would be
-smaller on the same paper, and size is what a far picture lacks. It is raised where it costs none."""
+smaller on the same paper, and size is what a far picture lacks. Raised where it costs none."""
 
 
 def matrix_of(text: str) -> Sequence[Sequence[int]]:
