@@ -1,18 +1,18 @@
-"""A flat scene as pixels: rectangles, lines and text, for what is shown on a screen or printed."""
+"""A flat scene as pixels: rectangles and text, for what is shown on a screen or printed."""
 
 from collections.abc import Sequence
 from functools import lru_cache
 from io import BytesIO
 from typing import TYPE_CHECKING, TypeAlias
 
-from evidence.figures.scene import Line, Rect, Text
+from evidence.figures.scene import Rect, Text
 from evidence.figures.style import PAPER, face_file, runs, text_width
 
 if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
     from PIL.ImageFont import FreeTypeFont
 
-Flat: TypeAlias = Rect | Line | Text
+Flat: TypeAlias = Rect | Text
 """What can be drawn here; text stands upright, rectangles have sharp corners."""
 
 MM = 72 / 25.4
@@ -56,9 +56,6 @@ def _draw(draw: "ImageDraw", item: Flat, scale: float) -> None:
                 outline=None if stroke is None else stroke.colour,
                 width=0 if stroke is None else max(1, round(stroke.width * scale)),
             )
-        case Line():
-            ends = (item.x1 * scale, item.y1 * scale, item.x2 * scale, item.y2 * scale)
-            draw.line(ends, item.stroke.colour, max(1, round(item.stroke.width * scale)))
         case Text():
             _write(draw, item, scale)
 

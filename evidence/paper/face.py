@@ -15,7 +15,7 @@ from evidence.dossier.wording import wording
 from evidence.figures import text_width
 from evidence.figures.codes import code_rects, matrix_of
 from evidence.figures.raster import MM, Flat
-from evidence.figures.scene import Line, Rect, Stroke, Text
+from evidence.figures.scene import Rect, Stroke, Text
 from evidence.figures.style import CAP_HEIGHT, COPPER, INK, MUTED, Role
 from evidence.witness import Card
 
@@ -85,8 +85,8 @@ def _marks() -> Iterator[Flat]:
             yield Rect(0.0 if left else WIDTH - _THICK, y, _THICK, _ARM, INK)
     at = 2 * _TICKS
     while at <= WIDTH - 2 * _TICKS:
-        long = at % (2 * _TICKS) == 0
-        yield Line(at, HEIGHT - (2.2 if long else 1.4), at, HEIGHT, Stroke(INK, 0.2))
+        tall = 2.2 if at % (2 * _TICKS) == 0 else 1.4
+        yield Rect(at - 0.1, HEIGHT - tall, 0.2, tall, INK)
         at += _TICKS
 
 
@@ -168,9 +168,6 @@ def _placed(item: Flat) -> Flat:
             return Rect(
                 to(item.x), to(item.y), item.width * MM, item.height * MM, item.fill, stroke
             )
-        case Line():
-            stroke = Stroke(item.stroke.colour, item.stroke.width * MM)
-            return Line(to(item.x1), to(item.y1), to(item.x2), to(item.y2), stroke)
         case Text():
             return Text(
                 to(item.x), to(item.y), item.text, item.size, item.role, item.anchor, item.colour

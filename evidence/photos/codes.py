@@ -77,7 +77,9 @@ def _texts(grey: "Image", start: str, longest: int) -> tuple[str, ...]:
     import zxingcpp
 
     codes = zxingcpp.read_barcodes(
-        grey, formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
+        grey,
+        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
+        text_mode=zxingcpp.TextMode.Plain,
     )
     texts = dict.fromkeys(code.text for code in codes if code.valid)
     return tuple(

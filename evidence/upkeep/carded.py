@@ -52,10 +52,13 @@ class CardSeen:
 
     @property
     def contradicted(self) -> bool:
-        """What the camera's clock supports (else the writer's clock) ends before the answer."""
+        """What the camera's clock supports (else the writer's clock) ends before the answer.
+
+        It is said of every answer that verifies, whether or not its outsider is trusted.
+        """
         span = self.picture.capture.span
         latest = self.item.entry.logged if span is None else span.latest
-        return self.not_before is not None and latest < self.not_before
+        return self.answer is not None and latest < self.answer.time
 
 
 def card_seen(history: History, item: Item, picture: Picture) -> CardSeen | None:

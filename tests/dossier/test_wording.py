@@ -14,6 +14,7 @@ from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
+from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
@@ -22,7 +23,7 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "challenge", "entries", "preserving")
+FORMS = ("card", "claim", "challenge", "entries", "preserving", "slip")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -43,6 +44,8 @@ CHOSEN: Mapping[str, set[str]] = {
     "today": set(Step),
     "grave": {str(int(grave)) for grave in Grave},
     "hands": {"nothing", "hearsay"},
+    "card": set(CardState),
+    "slip_page": {f"{key}_heading" for key in ("serves", "cannot", "keep", "back", "post")},
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
     "more": {
@@ -62,7 +65,8 @@ NEVER = re.compile(
 
 
 def modules() -> list[Path]:
-    return [*sorted((PACKAGE / "dossier").rglob("*.py")), *sorted((PACKAGE / "cli").glob("*.py"))]
+    rooms = (PACKAGE / "dossier", PACKAGE / "paper", PACKAGE / "cli")
+    return [path for room in rooms for path in sorted(room.rglob("*.py"))]
 
 
 @cache
