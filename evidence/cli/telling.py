@@ -104,13 +104,14 @@ def _wrong_cards(standing: "Standing") -> Iterator[str]:
 
 def _brackets(standing: "Standing") -> Iterator[tuple[str, str]]:
     """The runs of entries that share their bracket: the first and the newest of many."""
-    runs = list(brackets(standing.history))
-    left_out = len(runs) - _MOST_BRACKETS
-    for at, run in enumerate(runs):
-        if left_out > 0 and at == 1:
-            yield "\N{HORIZONTAL ELLIPSIS}", f"{left_out + 1} more runs of entries: see --json"
-        if left_out <= 0 or at == 0 or at > left_out + 1:
-            yield _run(run), f"{say.sentence(bracket_words(run.ends))}."
+    runs = brackets(standing.history)
+    first, *rest = ((_run(run), f"{say.sentence(bracket_words(run.ends))}.") for run in runs)
+    newest = rest[-(_MOST_BRACKETS - 1) :]
+    yield first
+    if len(newest) < len(rest):
+        hidden = len(rest) - len(newest)
+        yield "\N{HORIZONTAL ELLIPSIS}", f"{hidden} more runs of entries: see --json"
+    yield from newest
 
 
 def _run(run: Bracket) -> str:

@@ -163,7 +163,8 @@ def _trust(standing: Standing) -> Iterator[str]:
         yield words.say("trust", "nobody")
     if any(answer.trust is Trust.SAMPLE for answer in counted):
         yield words.say("trust", "sample")
-    cards = sum(seen.not_before is not None for seen in cards_seen(history))
+    relied_on = (seen for seen in cards_seen(history) if not seen.contradicted)
+    cards = sum(seen.not_before is not None for seen in relied_on)
     if cards:
         key = "trust_one" if cards == 1 else "trust_more"
         yield wording("entries").say("card", key, count=cards)
