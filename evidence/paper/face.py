@@ -32,6 +32,7 @@ _ARM, _THICK = 7.0, 1.2
 _CODE_AT, _CODE_SIDE = 7.0, 49.0
 _COLUMN_AT, _COLUMN_WIDTH = 61.0, 35.0
 _TICKS = 5.0
+_SMALL_HEAD = 10.0
 _LETTER_WIDTH = 0.6
 """Of IBM Plex Mono, over type size."""
 
@@ -99,7 +100,7 @@ def _words(printed: CardPrint) -> Iterator[Flat]:
     else:
         yield from _lines(words.say("card_face", "title"), 9.4, 7.2, colour=MUTED)
     head = printed.label or words.say("card_face", "whole_roof")
-    yield _fitted(say.sentence(head), 17.4, 15.5)
+    yield from _heading(say.sentence(say.name(head)))
     if zone is not None:
         yield _fitted(zone, 21.6, 7.6, role="mono", colour=MUTED)
     there = printed.answered.astimezone(UTC)
@@ -116,9 +117,19 @@ def _words(printed: CardPrint) -> Iterator[Flat]:
     yield from _lines(size, 59.0, 6.2, colour=MUTED)
 
 
+def _heading(text: str) -> Iterator[Text]:
+    """What the card is for, on one line; smaller on two where it is long."""
+    one = _fitted(text, 17.4, 15.5)
+    lines = _broken(text, "bold", _SMALL_HEAD)
+    if one.size >= _SMALL_HEAD or len(lines) == 1:
+        yield one
+        return
+    yield _fitted(lines[0], 14.2, _SMALL_HEAD)
+    yield _fitted(lines[1] + ("\N{HORIZONTAL ELLIPSIS}" if lines[2:] else ""), 18.0, _SMALL_HEAD)
+
+
 def _fitted(text: str, base: float, size: float, *, role: Role = "bold", colour: str = INK) -> Text:
     """One line, set smaller where it is wider than the column."""
-    text = say.name(text)
     across = text_width(text, role, size) / MM
     return Text(
         _COLUMN_AT, base, text, size * min(1.0, _COLUMN_WIDTH / across), role, "start", colour

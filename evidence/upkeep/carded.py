@@ -5,7 +5,7 @@ what an outsider's clock says are two bases. Of an old card that is pictured aga
 follows than that the picture is younger than that old answer.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -64,42 +64,41 @@ class CardSeen:
 def card_seen(history: History, item: Item, picture: Picture) -> CardSeen | None:
     """The card in a picture; None where none was read in it."""
     card = picture.file.card
-    if card is None:
-        return None
-    entry = _names(history, card.answer)
-    answer = next((a for a in history.vouched if entry is not None and a.seq == entry.seq), None)
-    if entry is None:
+    return None if card is None else _seen(history, _answers(history), item, picture, card)
+
+
+def cards_seen(history: History) -> Iterator[CardSeen]:
+    """Every card in a picture of an entry that was not withdrawn, in order."""
+    answers = _answers(history)
+    for item, picture in history.pictures():
+        card = picture.file.card
+        if card is not None:
+            yield _seen(history, answers, item, picture, card)
+
+
+def _answers(history: History) -> Mapping[str, int]:
+    """The entry (seq) that first names each answer, by the answer's SHA-256."""
+    named: dict[str, int] = {}
+    for item in history.items:
+        if isinstance(item.body, Witness) and item.entry.files:
+            named.setdefault(item.entry.files[0].sha256, item.seq)
+    return named
+
+
+def _seen(
+    history: History, answers: Mapping[str, int], item: Item, picture: Picture, card: CardRead
+) -> CardSeen:
+    named_by = answers.get(card.answer)
+    answer = next((a for a in history.vouched if a.seq == named_by), None)
+    if named_by is None:
         state = CardState.UNKNOWN
     elif answer is None:
         state = CardState.UNVERIFIED
     else:
         state = CardState.COUNTS if answer.counts else CardState.UNTRUSTED
-    newer = [
-        other
+    newer = sum(
+        other.counts and other.seq < item.seq and other.time > answer.time
         for other in history.vouched
-        if answer and other.counts and other.seq < item.seq and other.time > answer.time
-    ]
-    named_by = None if entry is None else entry.seq
-    return CardSeen(item, picture, card, state, answer, named_by, len(newer))
-
-
-def cards_seen(history: History) -> Iterator[CardSeen]:
-    """Every card in a picture of an entry that was not withdrawn, in order."""
-    for item, picture in history.pictures():
-        seen = card_seen(history, item, picture)
-        if seen is not None:
-            yield seen
-
-
-def _names(history: History, answer: str) -> Item | None:
-    """The first entry whose outsider's answer has this SHA-256."""
-    return next(
-        (
-            item
-            for item in history.items
-            if isinstance(item.body, Witness)
-            and item.entry.files
-            and item.entry.files[0].sha256 == answer
-        ),
-        None,
+        if answer is not None
     )
+    return CardSeen(item, picture, card, state, answer, named_by, newer)
