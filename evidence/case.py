@@ -16,6 +16,7 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
+from evidence.cards import read_card, refuse_told_by_machine
 from evidence.entries import Case, Rig, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, MissingError, RefusedError
@@ -326,6 +327,7 @@ class Record:
                     "cannot be told of a file",
                     f"Told may be: {', '.join(sorted(_TOLD))}.",
                 )
+            refuse_told_by_machine(file.described)
             check_readable(file.path)
         files = [[{**_UNREAD, **file.described} for file in draft.files] for draft in drafts]
         self._following(Tip.of(self.lines), self.entries, drafts, files, clock)
@@ -377,7 +379,7 @@ class Record:
         }
         if reading.camera is not None:
             ref["camera"] = reading.camera.model_dump(exclude_none=True)
-        return {**ref, **file.described}
+        return {**ref, **file.described, **read_card(kept.path, kept.type, self.entries, worker)}
 
     def _forget(self) -> None:
         """What was read before a write is read again."""

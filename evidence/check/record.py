@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
+from evidence.check.cards import with_cards
 from evidence.check.material import FileState, Material
 from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
@@ -87,7 +88,7 @@ def check_record(material: Material, anchors: Anchors = NOBODY) -> RecordReport:
             _heads_step(heads, size),
             _keys_step(signers, key_faults),
             witnesses_step(witnesses),
-            brackets_step(entries, witnesses),
+            with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
             _originals_step(originals),
             _sealed_step(entries),
         ),

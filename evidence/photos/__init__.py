@@ -2,6 +2,7 @@
 
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
+from evidence.photos.codes import CodesRead
 from evidence.photos.intake import SealedFile, check_readable, seal, walk
 from evidence.photos.look import Look
 from evidence.photos.place import Atlas, load_atlas
@@ -15,6 +16,7 @@ __all__ = [
     "CameraReading",
     "Capture",
     "CaptureRule",
+    "CodesRead",
     "Look",
     "Preview",
     "ReadBy",

@@ -11,6 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from evidence.photos.camera import read_camera
+from evidence.photos.codes import read_codes
 from evidence.photos.look import look_at
 from evidence.photos.previews import make_preview
 from evidence.shapes import Strict
@@ -39,6 +40,8 @@ def _answer(request: dict[str, str]) -> Strict:
         return read_camera(path)
     if request["job"] == "look":
         return _look(path)
+    if request["job"] == "codes":
+        return read_codes(path, request["start"], int(request["longest"]))
     return make_preview(path, Path(request["out"]), int(request["longest_px"]))
 
 

@@ -17,6 +17,7 @@ from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
 from evidence.photos.signals import Signal
 from evidence.upkeep.ahead import Once
+from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
@@ -26,7 +27,7 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "challenge", "due", "entries", "photos", "preserving", "round")
+FORMS = ("card", "claim", "challenge", "due", "entries", "photos", "preserving", "round", "slip")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -50,6 +51,8 @@ CHOSEN: Mapping[str, set[str]] = {
     "signal": set(Signal),
     "question": set(Signal),
     "false_alarm": set(Signal),
+    "card": set(CardState),
+    "slip_page": {f"{key}_heading" for key in ("serves", "cannot", "keep", "back", "post")},
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
     "task": {"finding", "witness"},
@@ -75,8 +78,9 @@ NEVER = re.compile(
 
 
 def modules() -> list[Path]:
-    rooms = (*(PACKAGE / "dossier").rglob("*.py"), *(PACKAGE / "cli").glob("*.py"))
-    return [*sorted(rooms), PACKAGE / "calendar.py"]
+    rooms = (PACKAGE / "dossier", PACKAGE / "paper", PACKAGE / "cli")
+    found = [path for room in rooms for path in sorted(room.rglob("*.py"))]
+    return [*found, PACKAGE / "calendar.py"]
 
 
 @cache

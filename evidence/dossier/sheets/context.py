@@ -18,11 +18,13 @@ from evidence.dossier.exhibits import (
     pair,
     pictures_of,
 )
+from evidence.dossier.outside import card_words
 from evidence.dossier.summary import Summary, claim_summary, open_before
 from evidence.dossier.wording import wording
 from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
+from evidence.upkeep.carded import card_seen
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
 from evidence.upkeep.incidents import IncidentFacts
@@ -98,6 +100,11 @@ class Sheet:
     def preview(self, picture: Picture | None) -> Path | None:
         """The picture to print; None where the file cannot be shown."""
         return None if picture is None else self.previews.get(picture.file.sha256)
+
+    def card(self, item: Item, picture: Picture) -> list[str]:
+        """What follows from the card in a picture; empty where there is none."""
+        seen = card_seen(self.history, item, picture)
+        return [] if seen is None else [card_words(seen)]
 
     @cached_property
     def challenged(self) -> tuple[Said, ...]:
@@ -180,6 +187,7 @@ class Sheet:
             words.append(self.say("picture", "grade", grade=grade, word=self.word(grade)))
         if picture is not None:
             words.append(clock_words(picture, self.history))
+            words += self.card(item, picture)
         sealed = say.short_moment(item.entry.logged, self.history.home)
         words.append(self.say("picture", "sealed", when=sealed))
         refs = say.entries([item.seq])

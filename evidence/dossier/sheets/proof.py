@@ -266,6 +266,6 @@ def _exhibit(ctx: Sheet, exhibit: Exhibit) -> list[Flowable]:
         caption = ctx.caption(exhibit.letter, exhibit.item, picture, picture.file.zone, None)
         return [box, lay.gap(3), caption]
     role = picture.file.role or ctx.say("picture", "no_role")
-    words = f"{role}; {clock_words(picture, ctx.history)}."
+    words = "; ".join([role, clock_words(picture, ctx.history), *ctx.card(exhibit.item, picture)])
     refs = f"{say.entries([exhibit.item.seq])}, {file_name(picture)}"
-    return [box, lay.gap(3), lay.para(words, "small", refs=refs, lead=exhibit.letter)]
+    return [box, lay.gap(3), lay.para(f"{words}.", "small", refs=refs, lead=exhibit.letter)]

@@ -9,11 +9,13 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.describe import describe
+from evidence.dossier.outside import known_since
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.wording import wording
 from evidence.envelope import tallies
 from evidence.steps import steps
 from evidence.upkeep import Item
+from evidence.upkeep.carded import cards_seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,8 @@ def entries(ctx: Sheet) -> list[Flowable]:
         lay.gap(5),
         lay.table(ctx.heads("entries"), rows, ctx.grid.shares((6, 37, 21, 17, 19))),
         lay.gap(8),
+        lay.para(" ".join(known_since(ctx.history))),
+        lay.gap(4),
         lay.para(ctx.say("pages", "record_text", size=ctx.history.size, tallies=said)),
     ]
 
@@ -89,6 +93,8 @@ def limits(ctx: Sheet) -> list[Flowable]:
     parts: list[Flowable] = []
     for key in wording("claim").sections["limits"]:
         parts += [lay.para(ctx.say("limits", key)), lay.gap(3)]
+    if any(cards_seen(ctx.history)):
+        parts.append(lay.para(wording("entries").say("card", "pasted")))
     return parts
 
 
