@@ -8,7 +8,7 @@ the entry stands in the record with a signed head or not at all.
 import os
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
@@ -36,11 +36,12 @@ from evidence.ledger import (
 )
 from evidence.photos import CameraReading, Worker, check_readable, refuse_broken
 from evidence.photos import seal as seal_file
-from evidence.shapes import Description
+from evidence.shapes import Description, FileRef
 from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
-from evidence.witness import Trust
+from evidence.vouching import vouched
+from evidence.witness import NOBODY, Anchors, Trust
 
 Clock = Callable[[], datetime]
 
@@ -93,13 +94,17 @@ class Written:
     head: Head
 
 
-def user_keys() -> KeyStore:
+def user_folder() -> Path:
     """The user's own key folder; `ROOF_EVIDENCE_KEYS` names another."""
     import platformdirs
 
     named = os.environ.get("ROOF_EVIDENCE_KEYS")
-    folder = Path(named) if named else platformdirs.user_config_path("roof-evidence") / "keys"
-    return KeyStore(folder)
+    return Path(named) if named else platformdirs.user_config_path("roof-evidence") / "keys"
+
+
+def user_keys() -> KeyStore:
+    """The keys of all the user's cases."""
+    return KeyStore(user_folder())
 
 
 class Record:
@@ -181,32 +186,32 @@ class Record:
         size = read_history(self.entries, on=on).size
         return tree_root([leaf_hash(line) for line in self.lines[:size]]).hex()
 
-    def history(self, on: date, anchors: Sequence[bytes] = ()) -> History:
+    def history(self, on: date, anchors: Anchors = NOBODY) -> History:
         """What had been written by the end of `on`."""
         return read_history(self.entries, on=on, trust=self.trust(anchors))
 
-    def trust(self, anchors: Sequence[bytes] = ()) -> dict[int, Trust]:
+    def trust(self, anchors: Anchors = NOBODY) -> dict[int, Trust]:
         """How far each outsider's answer in the record can be trusted, by seq of its entry.
 
         An answer that is missing or does not verify is left out: it bounds nothing.
         """
-        from evidence.witness import read_timestamp
-
         notes = self.notes
         found = {}
         for entry in self.entries:
             body = entry.body
-            if not isinstance(body, Witness) or body.type != "rfc3161" or body.size not in notes:
+            if not isinstance(body, Witness) or body.size not in notes:
                 continue
-            try:
-                answer = self.original(entry.files[0].sha256).read_bytes()
-                message = notes[body.size].encode()
-                stamp = read_timestamp(answer, message, anchors=anchors, sample=self.case.sample)
-            except (EvidenceError, OSError, IndexError):
-                continue
-            if (utc_text(stamp.time), stamp.name) == (body.time, body.name):
-                found[entry.seq] = stamp.trust
+            with suppress(EvidenceError):
+                said = vouched(self.entries, entry.seq, notes[body.size], self._bytes, anchors)
+                found[entry.seq] = said.trust
         return found
+
+    def _bytes(self, ref: FileRef) -> bytes | None:
+        """The bytes of a sealed file; None where it cannot be read."""
+        try:
+            return self.original(ref.sha256).read_bytes()
+        except (MissingError, OSError):
+            return None
 
     @property
     def notes(self) -> dict[int, str]:

@@ -8,7 +8,17 @@ from evidence.words import KeyEvent, KeyUse
 
 
 def log_keys(entries: Iterable[Entry]) -> dict[str, Key]:
-    """The log keys that stand after `entries`, by verifier key.
+    """The log keys that stand after `entries`, by verifier key."""
+    return _standing(entries, KeyUse.LOG)
+
+
+def cosign_keys(entries: Iterable[Entry]) -> dict[str, Key]:
+    """The cosigners' keys that stand after `entries`, by verifier key."""
+    return _standing(entries, KeyUse.COSIGN)
+
+
+def _standing(entries: Iterable[Entry], use: KeyUse) -> dict[str, Key]:
+    """The keys for one use that stand after `entries`.
 
     An event is what happened to the key that it names: a replaced key is out, and the one that
     takes its place is added by an entry of its own.
@@ -16,7 +26,7 @@ def log_keys(entries: Iterable[Entry]) -> dict[str, Key]:
     ring: dict[str, Key] = {}
     for entry in entries:
         body = entry.body
-        if not isinstance(body, Key) or body.use is not KeyUse.LOG:
+        if not isinstance(body, Key) or body.use is not use:
             continue
         if body.event is KeyEvent.ADDED:
             ring[body.key] = body

@@ -4,21 +4,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from evidence.errors import ChangedError, RefusedError
+from evidence.witness import NOBODY, Anchors
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from evidence.check.report import Report
 
 __all__ = ["check_path"]
 
 
-def check_path(path: Path, anchors: "Sequence[bytes]" = ()) -> "Report":
+def check_path(path: Path, anchors: Anchors = NOBODY) -> "Report":
     """Verify a case folder or a dossier (OUTPUTS § 3).
 
     Args:
         path: the folder, or the PDF.
-        anchors: certificates (DER) of outsiders that the reader trusts.
+        anchors: the outsiders whom the reader trusts.
 
     Raises:
         RefusedError: there is nothing there that this program can check.
@@ -34,7 +33,7 @@ def check_path(path: Path, anchors: "Sequence[bytes]" = ()) -> "Report":
     return check_dossier(path, load_catalogue(), anchors)
 
 
-def _check_case(folder: Path, anchors: "Sequence[bytes]") -> "Report":
+def _check_case(folder: Path, anchors: Anchors) -> "Report":
     from evidence.case import Record
     from evidence.check.material import CaseMaterial
     from evidence.check.record import check_record, unreadable

@@ -14,15 +14,16 @@ from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.keyring import log_keys
 from evidence.trade import Catalogue
+from evidence.witness import NOBODY, Anchors
 
 
-def check_dossier(path: Path, catalogue: Catalogue, anchors: Sequence[bytes] = ()) -> Report:
+def check_dossier(path: Path, catalogue: Catalogue, anchors: Anchors = NOBODY) -> Report:
     """Verify a dossier.
 
     Args:
         path: the PDF.
         catalogue: the trade's tables, with which the figures are computed again.
-        anchors: certificates (DER) of outsiders that the reader trusts.
+        anchors: the outsiders whom the reader trusts.
 
     Raises:
         RefusedError: the file cannot be read, or it is no dossier.

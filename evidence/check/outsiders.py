@@ -5,12 +5,20 @@ from dataclasses import dataclass, replace
 
 from evidence.check.material import Material
 from evidence.check.report import Found, StepReport, WitnessReport, listed
-from evidence.entries import Case, Witness
+from evidence.entries import Witness
 from evidence.envelope import Entry
-from evidence.errors import EvidenceError
+from evidence.errors import EvidenceError, MissingError
 from evidence.ledger import Head, SignedNote
 from evidence.times import parse_utc, utc_text
-from evidence.witness import read_timestamp
+from evidence.vouching import vouched
+from evidence.witness import Anchors, Trust
+
+_RESTS_ON = {
+    "letter": "the key record of a letter was given by the keeper: nobody vouches that it was the "
+    "mail domain's, unless you look it up and give it with --trust",
+    "cosign": "the key of a cosigner is named by the record alone, unless you have it from him",
+}
+"""What an untrusted answer of a kind rests on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,48 +32,45 @@ class SignedHead:
 
 def judge(
     material: Material,
-    entry: Entry,
+    entries: Sequence[Entry],
     body: Witness,
+    seq: int,
     heads: Sequence[SignedHead],
-    case: Case,
-    anchors: Sequence[bytes],
+    anchors: Anchors,
 ) -> WitnessReport:
-    """What an outsider's answer is worth: `entry` holds it, `body` says what it is about."""
+    """What an outsider's answer is worth: entry `seq` holds it, `body` says what it is about."""
+    entry = entries[seq]
     said = WitnessReport(
         entry.seq, body.type, body.size, parse_utc(body.time), body.name, None, Found.CHANGED
     )
     signed = next((row for row in heads if row.head.size == body.size), None)
     if signed is None or signed.head.root.hex() != body.root or body.size > entry.seq:
         return said
-    if body.type != "rfc3161":
-        return replace(said, result=Found.NOT_CHECKED)
-    answer = material.read(entry.files[0]) if entry.files else None
-    if answer is None:
-        return replace(said, result=Found.MISSING)
     try:
-        stamp = read_timestamp(answer, signed.text.encode(), anchors=anchors, sample=case.sample)
+        found = vouched(entries, seq, signed.text, material.read, anchors)
+    except MissingError:
+        return replace(said, result=Found.MISSING)
     except EvidenceError:
         return said
-    if (utc_text(stamp.time), stamp.name) != (body.time, body.name):
-        return said
-    return replace(said, trust=stamp.trust, result=Found.OK)
+    return replace(said, trust=found.trust, result=Found.OK)
 
 
 def witnesses_step(rows: Sequence[WitnessReport]) -> StepReport:
     """Step 5."""
-    for found in (Found.CHANGED, Found.MISSING, Found.NOT_CHECKED):
+    for found, words in (
+        (Found.CHANGED, "does not verify"),
+        (Found.MISSING, "its answer is not here"),
+    ):
         named = [f"entry {row.seq + 1}" for row in rows if row.result is found]
         if named:
-            words = {
-                Found.CHANGED: "does not verify",
-                Found.MISSING: "its answer is not here",
-                Found.NOT_CHECKED: "is of a kind that this step cannot verify",
-            }[found]
             return StepReport(5, found, f"{listed(named)}: {words}")
     if not rows:
         return StepReport(5, Found.OK, "no outsider stands in the record")
     kinds = sorted({row.trust.value for row in rows if row.trust is not None})
-    return StepReport(5, Found.OK, f"{len(rows)} outside answers verify ({', '.join(kinds)})")
+    what = "1 outside answer verifies" if len(rows) == 1 else f"{len(rows)} outside answers verify"
+    untrusted = {row.type for row in rows if row.trust is Trust.UNTRUSTED}
+    rests = [words for kind, words in _RESTS_ON.items() if kind in untrusted]
+    return StepReport(5, Found.OK, "; ".join((f"{what} ({', '.join(kinds)})", *rests)))
 
 
 def brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> StepReport:
@@ -73,12 +78,13 @@ def brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> St
     verified = [row for row in rows if row.trust is not None]
     outside = []
     for entry in entries:
-        before = [row.time for row in verified if row.seq < entry.seq]
-        after = [row.time for row in verified if row.size > entry.seq]
-        early = before and entry.logged < max(before)
-        late = after and entry.logged > min(after)
-        if early or late:
-            outside.append(f"entry {entry.number} was logged {utc_text(entry.logged)}")
+        ahead = [row.time for row in verified if row.seq < entry.seq]
+        over = [row.time for row in verified if row.size > entry.seq]
+        logged = f"entry {entry.number} was logged {utc_text(entry.logged)}"
+        if ahead and entry.logged < max(ahead):
+            outside.append(f"{logged}, before the answer ahead of it ({utc_text(max(ahead))})")
+        if over and entry.logged > min(over):
+            outside.append(f"{logged}, after the answer over it ({utc_text(min(over))})")
     if outside:
         return StepReport(6, Found.NAMED, f"outside what outsiders say: {listed(outside)}")
     if not verified:

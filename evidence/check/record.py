@@ -23,6 +23,7 @@ from evidence.ledger import (
     tree_roots,
     verify_chain,
 )
+from evidence.witness import NOBODY, Anchors
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +50,12 @@ class _Heads:
     fitting: int
 
 
-def check_record(material: Material, anchors: Sequence[bytes] = ()) -> RecordReport:
+def check_record(material: Material, anchors: Anchors = NOBODY) -> RecordReport:
     """Verify a record.
 
     Args:
         material: the entries, heads and files.
-        anchors: certificates (DER) of outsiders that the reader trusts.
+        anchors: the outsiders whom the reader trusts.
     """
     size = len(material.lines)
     read = _read(material.lines)
@@ -74,7 +75,7 @@ def check_record(material: Material, anchors: Sequence[bytes] = ()) -> RecordRep
         bad.append(heads.fitting)
     signers, key_faults = _keys(heads.signed, entries)
     witnesses = [
-        judge(material, entry, body, heads.signed, case, anchors)
+        judge(material, entries, body, entry.seq, heads.signed, anchors)
         for entry in entries
         if isinstance(body := entry.body, Witness)
     ]

@@ -22,6 +22,8 @@ _COMMANDS = {
     "standing": ("evidence.cli.reading", "The record measured."),
     "zone": ("evidence.cli.reading", "Everything about one place on the roof."),
     "challenge": ("evidence.cli.challenging", "What the other side will say of this record."),
+    "witness": ("evidence.cli.witnessing", "An outsider's word on the present head."),
+    "cosign": ("evidence.cli.witnessing", "Cosign the head of somebody else's record."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),

@@ -18,6 +18,7 @@ from evidence.errors import EvidenceError, RefusedError
 if TYPE_CHECKING:
     from evidence.case import Record
     from evidence.ledger import KeyPair
+    from evidence.witness import Anchors
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -43,14 +44,15 @@ def on_option(command: F) -> F:
 
 
 def trust_option(command: F) -> F:
-    """`--trust PEM`: outsiders' certificates that the reader trusts."""
+    """`--trust PEM`: outsiders that the reader trusts, by certificate or by mail key record."""
     return click.option(
         "--trust",
         "trusted",
         multiple=True,
         type=click.Path(path_type=Path),
         metavar="PEM",
-        help="Certificate of an outsider you trust; may be given more than once.",
+        help="Certificate of an outsider you trust, or a mail domain's key record (v=DKIM1; …) "
+        "that you looked up yourself; may be given more than once.",
     )(command)
 
 
@@ -190,28 +192,34 @@ def read_json(path: Path) -> Mapping[str, Any]:
     return value
 
 
-def read_anchors(paths: Iterable[Path]) -> tuple[bytes, ...]:
-    """The certificates in PEM or DER files, as DER.
+def read_anchors(paths: Iterable[Path]) -> "Anchors":
+    """Whom a reader trusts: certificates in PEM or DER files, key records of mail domains.
 
     Raises:
-        RefusedError: a file cannot be read or holds no certificate.
+        RefusedError: a file cannot be read or holds neither.
     """
     from cryptography.hazmat.primitives.serialization import Encoding
     from cryptography.x509 import load_der_x509_certificate, load_pem_x509_certificates
 
-    found = []
+    from evidence.witness import Anchors, read_key_record
+
+    found, mail_keys = [], []
     for path in paths:
         try:
             data = path.read_bytes()
             if b"-----BEGIN" in data:
                 found += [c.public_bytes(Encoding.DER) for c in load_pem_x509_certificates(data)]
+            elif b"DKIM1" in data:
+                mail_keys.append(read_key_record(data).der)
             else:
                 found.append(load_der_x509_certificate(data).public_bytes(Encoding.DER))
         except OSError as error:
             raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
         except ValueError as error:
-            raise RefusedError(str(path), "holds no certificate (PEM or DER)") from error
-    return tuple(found)
+            raise RefusedError(
+                str(path), "holds no certificate (PEM or DER), nor a mail domain's key record"
+            ) from error
+    return Anchors(certificates=tuple(found), mail_keys=tuple(mail_keys))
 
 
 @contextmanager

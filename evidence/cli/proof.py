@@ -143,6 +143,8 @@ def print_report(report: "Report") -> None:
     common.rows(
         (f"{step.n:>2}", step.name, _FOUND[step.found], step.detail) for step in report.steps
     )
+    click.echo()
+    common.tell("No check can exclude that another record was kept beside this one.")
 
 
 def _anchored(anchor: "WitnessReport | None") -> str:
@@ -159,6 +161,10 @@ def _anchored(anchor: "WitnessReport | None") -> str:
         return f"An outsider whom you trust answers that {existed}"
     if anchor.trust is Trust.SAMPLE:
         return f"The sample's own outsider, who vouches for nothing, answers that {existed}"
+    if anchor.type == "letter":
+        return f"A letter, by a mail key that its keeper gave, answers that {existed}"
+    if anchor.type == "cosign":
+        return f"A cosigner, by a key that the record alone names, answers that {existed}"
     return f"An outsider whose certificate you did not give answers that {existed}"
 
 

@@ -205,7 +205,7 @@ def _draft(
     for text in photos:
         path, described = photo_of(text)
         files.append(FileDraft(Path(path), described))
-    writer = by or (str(given["by"]) if "by" in given and "body" in given else _only_owner(record))
+    writer = by or (str(given["by"]) if "by" in given and "body" in given else only_owner(record))
     return Draft(kind, body, writer, tuple(files))
 
 
@@ -215,7 +215,7 @@ def _described(item: object, base: Path) -> "tuple[Path, dict[str, JsonValue]]":
     return base / item["path"], {name: value for name, value in item.items() if name != "path"}
 
 
-def _only_owner(record: "Record") -> str:
+def only_owner(record: "Record") -> str:
     """The one party who owns the rig.
 
     Raises:
@@ -252,7 +252,7 @@ def intake(
     from evidence.intake import take_in
 
     record = common.open_record(case)
-    writer = by or _only_owner(record)
+    writer = by or only_owner(record)
     signer = common.keys_of(record).signer
     with common.progress("sealing", quiet=as_json) as advance:
         taken = take_in(record, paths, writer, signer, note=note, progress=advance)

@@ -10,6 +10,7 @@ from pydantic import JsonValue
 
 from evidence.case import Record
 from evidence.dossier.attachments import Attachment, Relationship
+from evidence.dossier.wording import wording
 from evidence.entries import Witness
 from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.resources import templates
@@ -90,15 +91,20 @@ def _how_to_check() -> bytes:
 
 
 def _answers(record: Record) -> list[Attachment]:
-    """Outsiders' answers; the number in the name is the entry's, as people count."""
+    """Outsiders' answers; the number in the name is the entry's, as people count.
+
+    What an answer is verified with, such as the key record of a letter, follows as `-2`.
+    """
     found = []
     for entry in record.entries:
         if not isinstance(entry.body, Witness):
             continue
-        for ref in entry.files[:1]:
+        kind = wording("entries").say("outsider", entry.body.type)
+        over = f"{kind.lower()}, over {entry.body.size} entries"
+        for place, ref in enumerate(entry.files):
             path = record.original(ref.sha256)
-            name = f"witness-{entry.number}{path.suffix}"
-            what = f"outside answer over {entry.body.size} entries"
+            name = f"witness-{entry.number}{f'-{place + 1}' if place else ''}{path.suffix}"
+            what = f"belongs to: {over}" if place else over
             found.append(Attachment(name, _sealed(path, ref), ref.type, what, Relationship.DATA))
     return found
 
@@ -108,7 +114,7 @@ def _originals(
 ) -> tuple[list[Attachment], list[dict[str, JsonValue]]]:
     """Cited originals while there is room; every other file of the record is listed."""
     refs = {ref.sha256: ref for ref in cited}
-    answers = {e.files[0].sha256 for e in record.entries if isinstance(e.body, Witness) and e.files}
+    answers = {ref.sha256 for e in record.entries if isinstance(e.body, Witness) for ref in e.files}
     attached: list[Attachment] = []
     left_out: list[dict[str, JsonValue]] = []
     room = most_bytes

@@ -71,7 +71,10 @@ def _fields(item: Item, history: History) -> dict[str, object]:
     }
     said = {name: _said(item, name, value, history) for name, value in given.items()}
     files = len(body.of) if isinstance(body, e.Label) else len(item.pictures)
-    return {**said, "files": say.counted((files, files), "file")}
+    said["files"] = say.counted((files, files), "file")
+    if isinstance(body, e.Witness):
+        said["type"] = wording("entries").say("outsider", body.type)
+    return said
 
 
 def _said(item: Item, name: str, value: object, history: History) -> object:

@@ -34,6 +34,7 @@ from evidence.trade import Catalogue
 from evidence.upkeep import Standing, as_json, measure
 from evidence.upkeep.incidents import IncidentFacts
 from evidence.upkeep.standing import incident_asked
+from evidence.witness import NOBODY, Anchors
 from evidence.words import Form
 
 Progress = Callable[[str], None]
@@ -52,7 +53,7 @@ class Order:
         most_bytes: of originals attached.
         meant_for: to whom it goes, for the `issued` entry.
         with_challenge: print the case against the record; without it the pages say so.
-        anchors: certificates (DER) of outsiders that the issuer trusts.
+        anchors: the outsiders whom the issuer trusts.
     """
 
     form: Form
@@ -63,7 +64,7 @@ class Order:
     most_bytes: int = 15_000_000
     meant_for: str | None = None
     with_challenge: bool = True
-    anchors: tuple[bytes, ...] = ()
+    anchors: Anchors = NOBODY
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,6 @@ from evidence.ledger.notes import (
     SignedNote,
     Signer,
     Verifier,
-    key_id,
     open_note,
 )
 from evidence.ledger.recovery import RecoveryKey
@@ -43,6 +42,7 @@ from evidence.ledger.tree import (
     tree_root,
     tree_roots,
 )
+from evidence.ledger.vkeys import key_id
 
 __all__ = [
     "GENESIS_PREV",

@@ -77,7 +77,7 @@ class KeyStore:
         if folder.exists():
             raise RefusedError(f"case {case_id}", "has keys already", "They were left untouched.")
         pair = _new_pair(case_id, common_name, valid_from or datetime.now(UTC) - timedelta(days=1))
-        secret = _secret(passphrase)
+        secret = passphrase_bytes(passphrase)
         with plain_words(self._folder):
             self._keep(folder, pair, secret)
         return pair
@@ -97,11 +97,11 @@ class KeyStore:
                 f"are not in {self._folder}",
                 "Bring them from the device that wrote the case, or sign with the recovery key.",
             )
-        secret = _secret(passphrase)
+        secret = passphrase_bytes(passphrase)
         return _pair_of(
             case_id,
-            _unlock(_bytes_of(folder / _LOG_KEY), case_id, secret),
-            _unlock(_bytes_of(folder / _PDF_KEY), case_id, secret),
+            unlock(_bytes_of(folder / _LOG_KEY), f"keys of case {case_id}", secret),
+            unlock(_bytes_of(folder / _PDF_KEY), f"keys of case {case_id}", secret),
             _bytes_of(folder / _PDF_CERTIFICATE),
         )
 
@@ -119,8 +119,8 @@ class KeyStore:
             self._folder.mkdir(mode=PRIVATE_FOLDER, parents=True)
         making = Path(tempfile.mkdtemp(prefix=".making-", dir=self._folder))  # mode 0700
         try:
-            write_private(making / _LOG_KEY, _lock(pair.signer.private_key, secret))
-            write_private(making / _PDF_KEY, _lock(pair.signing_key, secret))
+            write_private(making / _LOG_KEY, lock(pair.signer.private_key, secret))
+            write_private(making / _PDF_KEY, lock(pair.signing_key, secret))
             write_private(making / _PDF_CERTIFICATE, pair.certificate_der)
             sync_folder(making)
             making.rename(folder)
@@ -158,7 +158,7 @@ def _bytes_of(path: Path) -> bytes:
         return path.read_bytes()
 
 
-def _secret(passphrase: str | None) -> bytes | None:
+def passphrase_bytes(passphrase: str | None) -> bytes | None:
     """The passphrase as bytes: NFC, so that every keyboard spells an accented letter alike."""
     if passphrase is None:
         return None
@@ -172,7 +172,8 @@ def _secret(passphrase: str | None) -> bytes | None:
     return secret
 
 
-def _lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | None) -> bytes:
+def lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | None) -> bytes:
+    """The key as PKCS#8 in PEM; without a passphrase it stays open."""
     if secret is not None:
         return locked_pem(key, secret)
     from cryptography.hazmat.primitives import serialization as form
@@ -180,20 +181,37 @@ def _lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | No
     return key.private_bytes(form.Encoding.PEM, form.PrivateFormat.PKCS8, form.NoEncryption())
 
 
-def _unlock(pem: bytes, case_id: str, secret: bytes | None) -> "PrivateKeyTypes":
+def unlock(
+    pem: bytes,
+    what: str,
+    secret: bytes | None,
+    if_lost: str = "sign with the printed recovery key",
+) -> "PrivateKeyTypes":
+    """Read a private key; an open one takes any passphrase.
+
+    Args:
+        pem: PKCS#8 in PEM.
+        what: how a person knows the key.
+        secret: the passphrase in bytes.
+        if_lost: what whoever lost it does.
+
+    Raises:
+        RefusedError: the passphrase is wrong, or needed and not given.
+        ChangedError: it is not a key.
+    """
     from cryptography.exceptions import UnsupportedAlgorithm
     from cryptography.hazmat.primitives.serialization import load_pem_private_key
 
     locked = b"ENCRYPTED" in pem.partition(b"\n")[0]
     if locked and secret is None:
-        raise RefusedError(f"keys of case {case_id}", "are locked", "Give the passphrase.")
+        raise RefusedError(what, "are locked", "Give the passphrase.")
     try:
         return load_pem_private_key(pem, secret if locked else None)
     except (ValueError, UnsupportedAlgorithm):
         if locked:
             raise RefusedError(
-                f"keys of case {case_id}",
+                what,
                 "are not opened by this passphrase",
-                "Type it again; if it is lost, sign with the printed recovery key.",
+                f"Type it again; if it is lost, {if_lost}.",
             ) from None
-        raise ChangedError(f"keys of case {case_id}", "cannot be read as keys") from None
+        raise ChangedError(what, "cannot be read as keys") from None

@@ -17,44 +17,30 @@ and a key that others are to trust is written as a *verifier key*, in one line:
 
     <name>+<key ID in hex>+<base64(type ‖ public key)>
 
-Only type 01 is made and checked here: Ed25519 (RFC 8032) over the text. Signatures by keys that the
+Type 01 is made and checked here: Ed25519 (RFC 8032) over the text. Signatures by keys that the
 reader did not name are ignored; a bad signature by a key that he did name spoils the whole note.
 
 Nothing is read leniently: whatever is parsed formats to the very same bytes.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from hashlib import sha256
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from evidence.errors import ChangedError, RefusedError
-from evidence.ledger.low_order import PUBLIC_KEY_BYTES, refuse_low_order
+from evidence.ledger.low_order import refuse_low_order
 from evidence.ledger.strict import b64decode_strict, b64encode, is_unicode, shown
+from evidence.ledger.vkeys import KEY_ID_BYTES, ed25519_verifies, key_id, read_vkey, write_vkey
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 ED25519 = b"\x01"
-KEY_ID_BYTES = 4
 MAX_SIGNATURES = 100
 """The specification asks for at least 16; a cap bounds what a stranger's note can cost."""
 MAX_BYTES = 1_000_000
 
 _DASH = "\u2014"
-_VKEY = re.compile(r"([^+]+)\+([0-9a-f]{8})\+(.+)")
-
-
-def key_id(name: str, kind: bytes, public_key: bytes) -> bytes:
-    """The 4 bytes that, with its name, tell a key from others (signed-note § Signatures).
-
-    Args:
-        name: the key's name.
-        kind: the signature type, one byte.
-        public_key: the key as its type encodes it; 32 bytes for Ed25519.
-    """
-    return sha256(name.encode() + b"\n" + kind + public_key).digest()[:KEY_ID_BYTES]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,17 +147,7 @@ class Verifier:
         Raises:
             RefusedError: another form or type, an ID that is not the key's, or a low-order key.
         """
-        match = _VKEY.fullmatch(vkey)
-        if match is None:
-            raise RefusedError(f"key {shown(vkey)}", "is not of the form name+id+base64")
-        name, stated_id, encoded = match.groups()
-        blob = b64decode_strict(encoded)
-        if blob[:1] != ED25519 or len(blob) != 1 + PUBLIC_KEY_BYTES:
-            raise RefusedError(f"key {shown(vkey)}", "is not an Ed25519 key (type 01, 32 bytes)")
-        verifier = cls(name, blob[1:])
-        if verifier.key_id.hex() != stated_id:
-            raise RefusedError(f"key {shown(vkey)}", "carries an ID that is not its own")
-        return verifier
+        return cls(*read_vkey(vkey, ED25519, "an Ed25519 key"))
 
     @property
     def key_id(self) -> bytes:
@@ -181,18 +157,11 @@ class Verifier:
     @property
     def vkey(self) -> str:
         """The verifier key in text form; `Verifier.parse` reads it back."""
-        return f"{self.name}+{self.key_id.hex()}+{b64encode(ED25519 + self.public_key)}"
+        return write_vkey(self.name, ED25519, self.public_key)
 
     def verify(self, text: str, signature: bytes) -> bool:
-        """True if `signature` (64 bytes) is this key's over `text` (RFC 8032 § 5.1.7)."""
-        from cryptography.exceptions import InvalidSignature
-        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
-
-        try:
-            Ed25519PublicKey.from_public_bytes(self.public_key).verify(signature, text.encode())
-        except (InvalidSignature, ValueError):  # ValueError: bytes that are no point of the curve
-            return False
-        return True
+        """True if `signature` (64 bytes) is this key's over `text`."""
+        return ed25519_verifies(self.public_key, signature, text.encode())
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,6 +85,28 @@ class SampleAuthority:
         Raises:
             RefusedError: the authority's certificate does not hold at `at`.
         """
+        return self._stamp(sha256(message).digest(), None, at)
+
+    def reply(self, query: bytes, at: datetime) -> bytes:
+        """Answer a TimeStampReq (RFC 3161 § 2.4.1) over a SHA-256 at `at`.
+
+        Raises:
+            RefusedError: the request cannot be read, or asks for another digest.
+        """
+        from asn1crypto import tsp
+
+        try:
+            asked = tsp.TimeStampReq.load(query, strict=True)
+            imprint, nonce = asked["message_imprint"], asked["nonce"].native
+            algorithm = imprint["hash_algorithm"]["algorithm"].native
+            digest = bytes(imprint["hashed_message"].native)
+        except (ValueError, TypeError) as error:
+            raise RefusedError("time-stamp request", "cannot be read") from error
+        if algorithm != "sha256" or len(digest) != sha256().digest_size:
+            raise RefusedError("time-stamp request", "asks for another digest than SHA-256")
+        return self._stamp(digest, nonce, at)
+
+    def _stamp(self, digest: bytes, nonce: int | None, at: datetime) -> bytes:
         from asn1crypto import cms, tsp, x509
 
         time = at.astimezone(UTC).replace(microsecond=0)
@@ -96,16 +118,16 @@ class SampleAuthority:
                 "policy": _POLICY,
                 "message_imprint": {
                     "hash_algorithm": {"algorithm": "sha256"},
-                    "hashed_message": sha256(message).digest(),
+                    "hashed_message": digest,
                 },
                 "serial_number": next(self._serials),
                 "gen_time": time,
                 "accuracy": {"seconds": 1},
+                **({} if nonce is None else {"nonce": nonce}),
                 "tsa": x509.GeneralName(name="directory_name", value=certificate.subject),
             }
         ).dump()
-        digest = sha256(stated).digest()
-        attributes = signed_attributes("tst_info", digest, self.certificate_der)
+        attributes = signed_attributes("tst_info", sha256(stated).digest(), self.certificate_der)
         signature = sign_attributes(self._key, attributes)
         certificates = (self.certificate_der, self.root_der)
         token = cms.ContentInfo.load(

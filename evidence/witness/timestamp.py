@@ -6,7 +6,9 @@ token's signature is then checked by pyHanko with the certificate that the token
 hold before anything is believed; trust is decided last.
 """
 
-from collections.abc import Sequence
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from hashlib import sha256, sha384, sha512
@@ -54,7 +56,12 @@ class Timestamp:
 
 
 def read_timestamp(
-    answer: bytes, message: bytes, *, anchors: Sequence[bytes] = (), sample: bool = False
+    answer: bytes,
+    message: bytes,
+    *,
+    anchors: Sequence[bytes] = (),
+    sample: bool = False,
+    nonce: int | None = None,
 ) -> Timestamp:
     """Check an answer over `message`, and say on whose word it rests.
 
@@ -64,31 +71,69 @@ def read_timestamp(
         anchors: certificates (DER) that the reader trusts; a root, and where the token lacks them
             the certificates between.
         sample: whether the case is a sample. A sample authority counts nowhere else.
+        nonce: the number that was sent with the request, which the answer must repeat.
 
     Raises:
-        ChangedError: the answer is not whole, not granted, or not about these bytes.
+        ChangedError: the answer is not whole, not granted, not about these bytes, or not to the
+            request with this number.
         RefusedError: an anchor is not a certificate.
     """
     roots = [_anchor(der) for der in anchors]
-    if len(answer) > MAX_BYTES:
-        raise _changed(f"it is larger than {MAX_BYTES} bytes")
+    with _in_plain_words():
+        return _read(answer, message, roots, sample=sample, nonce=nonce)
+
+
+def find_stamped(answer: bytes, messages: Iterable[bytes]) -> bytes | None:
+    """The one of `messages` that an answer is about; None where it is about none of them.
+
+    Nothing else of the answer is checked.
+
+    Raises:
+        ChangedError: it cannot be read, or was not granted.
+    """
+    with _in_plain_words():
+        imprint = _granted(answer).tst_info.message_imprint
+        digest = _IMPRINTS.get(imprint.hash_algorithm.dotted_string)
+        if digest is None:
+            return None
+        return next((one for one in messages if digest(one).digest() == imprint.message), None)
+
+
+@contextmanager
+def _in_plain_words() -> Iterator[None]:
     try:
-        return _read(answer, message, roots, sample=sample)
+        yield
     except EvidenceError:
         raise
     except Exception as error:  # a stranger's bytes may trip the readers in any way
         raise _changed("it cannot be read as an answer, or bytes were added to it") from error
 
 
-def _read(answer: bytes, message: bytes, roots: "list[Certificate]", *, sample: bool) -> Timestamp:
+def _granted(answer: bytes) -> "TimeStampResponse":
     from rfc3161_client import decode_timestamp_response
 
+    if len(answer) > MAX_BYTES:
+        raise _changed(f"it is larger than {MAX_BYTES} bytes")
     response = decode_timestamp_response(answer)
     if response.status != _GRANTED:
         said = "; ".join(response.status_string) or f"status {response.status}"
         raise _changed(f"the authority did not grant it ({_clean(said)[:200]})")
+    return response
+
+
+def _read(
+    answer: bytes,
+    message: bytes,
+    roots: "list[Certificate]",
+    *,
+    sample: bool,
+    nonce: int | None,
+) -> Timestamp:
+    response = _granted(answer)
     certificate = _signer(response)
     _refuse_other_bytes(response, message)
+    if nonce is not None and response.tst_info.nonce != nonce:
+        raise _changed("it answers another request than this one", "Ask again.")
     _refuse_bad_signature(answer, certificate)
     time = response.tst_info.gen_time.astimezone(UTC)
     _refuse_unfit(certificate, time)
@@ -223,8 +268,9 @@ def _name(subject: "Name") -> str:
 
 
 def _clean(text: str) -> str:
-    """A stranger's text made fit for one line of a terminal."""
-    return "".join(" " if is_control(char) or char == "\n" else char for char in text).strip()
+    """A stranger's text made fit for one line of a terminal, and for the record (NFC)."""
+    plain = "".join(" " if is_control(char) or char == "\n" else char for char in text)
+    return unicodedata.normalize("NFC", plain).strip()
 
 
 def _changed(why: str, what_to_do: str = "") -> ChangedError:

@@ -1,5 +1,7 @@
 """How far a reader may lean on an outsider's clock."""
 
+from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 
@@ -12,3 +14,37 @@ class Trust(StrEnum):
     """It is whole, but nobody whom the reader named vouches for who gave it."""
     SAMPLE = "sample"
     """It was given by a sample authority, in a sample case. It vouches for nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Anchors:
+    """Whom a reader trusts. What the record itself brings along is never among them.
+
+    Attributes:
+        certificates: of time-stamping authorities, in DER.
+        cosigners: verifier keys of type 04, in text form.
+        mail_keys: public keys of mail domains that the reader looked up himself, in DER.
+    """
+
+    certificates: tuple[bytes, ...] = ()
+    cosigners: tuple[str, ...] = ()
+    mail_keys: tuple[bytes, ...] = ()
+
+
+NOBODY = Anchors()
+"""A reader who trusts nobody yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What an outsider's answer says of a head, once it is verified.
+
+    Attributes:
+        time: the moment at which the head existed, UTC.
+        name: the outsider, as the answer names him.
+        trust: on whose word that rests.
+    """
+
+    time: datetime
+    name: str
+    trust: Trust

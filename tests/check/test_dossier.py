@@ -15,7 +15,7 @@ from evidence.check.report import Found, Result, as_json
 from evidence.errors import ChangedError, RefusedError
 from evidence.ledger import Head, SignedNote
 from evidence.story import build_story
-from evidence.witness import read_timestamp, sample_authority
+from evidence.witness import Anchors, read_timestamp, sample_authority
 from tests.check.making import found, told
 from tests.dossier.making import pages
 from tests.forging import Unsigned, as_bytes, issued, issued_with_false_page, key_of_a_stranger
@@ -121,8 +121,8 @@ def test_figures_are_compared_as_the_issuer_trusted_and_anchored_as_the_reader_t
     case, tmp_path, out, issuer_trusts, reader_trusts
 ):
     root = let_another_answer(case, tmp_path)
-    issued(case, out, anchors=(root,) if issuer_trusts else ())
-    report = check_path(out, (root,) if reader_trusts else ())
+    issued(case, out, anchors=Anchors((root,) if issuer_trusts else ()))
+    report = check_path(out, Anchors((root,) if reader_trusts else ()))
 
     assert found(report) == {}
     assert report.record.witnesses[-1].trust == ("trusted" if reader_trusts else "untrusted")

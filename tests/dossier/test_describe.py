@@ -66,7 +66,7 @@ LINES = {
     "weather": "Weather record, preliminary: storm reports",
     "correction": "Correction of entry 5: the day was mistyped",
     "clock": "Clock reset from 31 Dec 2025 18:00 to 31 May 2025 19:00: the clock ran ahead",
-    "witness": "Outside answer over 4 entries, by a sample authority",
+    "witness": "Time stamp, over 4 entries: a sample authority",
     "rehash": "The whole record hashed again",
     "issued": "Issued: claim dossier, for the adjuster",
 }

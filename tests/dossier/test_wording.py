@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from string import Formatter
+from typing import get_args
 
 import pytest
 
 from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
-from evidence.entries import BODIES
+from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
 from evidence.upkeep.challenge import Grave, How, Kind, Step
@@ -45,6 +46,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "hands": {"nothing", "hearsay"},
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
+    "outsider": set(get_args(Witness.model_fields["type"].annotation)),
     "more": {
         f"{kind}_{about.alias or name}"
         for kind, model in BODIES.items()
@@ -121,7 +123,8 @@ def test_every_key_of_the_templates_is_used():
 
 
 @pytest.mark.parametrize(
-    "section", ["cause", "stated", "gap", "clock", "zones", "findings", "rules", "deed", "kind"]
+    "section",
+    ["cause", "stated", "gap", "clock", "zones", "findings", "rules", "deed", "kind", "outsider"],
 )
 def test_whatever_word_the_record_chooses_has_its_sentence(section):
     assert CHOSEN[section] - sentences()[section].keys() == set()

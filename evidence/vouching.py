@@ -1,0 +1,137 @@
+"""What an outsider's answer in the record is worth: whoever holds the record verifies it again.
+
+A witness entry states what its answer says. Here the answer itself is read, against the head that
+it is about, and both must say the same.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from datetime import datetime
+
+from evidence.entries import Case, Key, Party, Witness
+from evidence.envelope import Entry
+from evidence.errors import ChangedError, EvidenceError, MissingError
+from evidence.keyring import cosign_keys
+from evidence.ledger import Head, SignedNote, Verifier
+from evidence.shapes import FileRef
+from evidence.times import utc_text
+from evidence.witness import (
+    NOBODY,
+    Anchors,
+    Cosigner,
+    Statement,
+    Trust,
+    read_cosignatures,
+    read_letter,
+    read_timestamp,
+    refuse_signing_key,
+)
+from evidence.words import KeyUse
+
+Read = Callable[[FileRef], bytes | None]
+"""The bytes of a file that an entry names; None where it is not at hand."""
+
+
+def vouched(
+    entries: Sequence[Entry], seq: int, note: str, read: Read, anchors: Anchors = NOBODY
+) -> Statement:
+    """Verify the answer of a witness entry.
+
+    Args:
+        entries: the record, at least up to that entry.
+        seq: the entry's place.
+        note: the signed head that the entry names, as it is kept.
+        read: how its files are read.
+        anchors: whom the reader trusts.
+
+    Raises:
+        MissingError: the answer is not at hand.
+        ChangedError: it does not verify, or says something else than its entry.
+        RefusedError: the same of a key record; or an anchor cannot be used.
+    """
+    entry, case = entries[seq], entries[0].body
+    body = entry.body
+    if not isinstance(body, Witness) or not isinstance(case, Case):
+        raise ChangedError(f"entry {entry.number}", "holds no outsider's answer")
+    wanted = 2 if body.type == "letter" else 1
+    files = [data for ref in entry.files[:wanted] if (data := read(ref)) is not None]
+    if len(files) < wanted:
+        raise MissingError(f"entry {entry.number}", "its answer is not here")
+    if body.type == "rfc3161":
+        found = [of_timestamp(files[0], note, anchors, sample=case.sample)]
+    elif body.type == "letter":
+        found = [of_letter(files[0], files[1], note, entry.logged, anchors)]
+    else:
+        found = of_cosigned(files[0], note, entries[:seq], anchors)
+    for statement in found:
+        if (utc_text(statement.time), statement.name) == (body.time, body.name):
+            return statement
+    raise ChangedError(f"entry {entry.number}", "says something else than its answer")
+
+
+def of_timestamp(
+    answer: bytes, note: str, anchors: Anchors, *, sample: bool, nonce: int | None = None
+) -> Statement:
+    """What a time-stamping authority says of a signed head; errors as `read_timestamp`."""
+    stamp = read_timestamp(
+        answer, note.encode(), anchors=anchors.certificates, sample=sample, nonce=nonce
+    )
+    return Statement(stamp.time, stamp.name, stamp.trust)
+
+
+def of_letter(
+    message: bytes, key_record: bytes, note: str, at: datetime, anchors: Anchors
+) -> Statement:
+    """What a mail domain says of a head; errors as `read_letter`.
+
+    Raises:
+        ChangedError: the letter does not hold the head.
+    """
+    letter = read_letter(message, key_record, at=at, mail_keys=anchors.mail_keys)
+    head = Head.parse(SignedNote.parse(note).text)
+    if head not in letter.heads(head.origin):
+        raise ChangedError("letter", f"does not hold the head of {head.size} entries")
+    return Statement(letter.time, letter.domain, letter.trust)
+
+
+def of_cosigned(
+    data: bytes, note: str, entries: Sequence[Entry], anchors: Anchors
+) -> list[Statement]:
+    """What each cosigner says of a head; errors as `read_cosignatures`.
+
+    Args:
+        data: the cosigned note.
+        note: the signed head.
+        entries: the record so far, which names the cosigners' keys.
+        anchors: whom the reader trusts.
+    """
+    names = dict(_cosigners(entries))
+    signed = read_cosignatures(SignedNote.parse(data), SignedNote.parse(note).text, names)
+    return [
+        Statement(
+            time, names[one], Trust.TRUSTED if one.vkey in anchors.cosigners else Trust.UNTRUSTED
+        )
+        for one, time in signed
+    ]
+
+
+def _cosigners(entries: Sequence[Entry]) -> Iterator[tuple[Cosigner, str]]:
+    """The cosigners whose keys stand, named by their party and their key.
+
+    A key that cannot be read, has low order or signs the record's own heads is nobody's.
+    """
+    parties = {e.body.id: e.body.name for e in entries if isinstance(e.body, Party)}
+    signing = list(_signing_keys(entries))
+    for vkey, key in cosign_keys(entries).items():
+        with suppress(EvidenceError):
+            cosigner = Cosigner.parse(vkey)
+            refuse_signing_key(cosigner, signing)
+            yield cosigner, f"{parties.get(key.party, key.party)} ({cosigner.name})"
+
+
+def _signing_keys(entries: Sequence[Entry]) -> Iterator[bytes]:
+    """Every public key that the record ever named for its heads."""
+    for entry in entries:
+        if isinstance(entry.body, Key) and entry.body.use is KeyUse.LOG:
+            with suppress(EvidenceError):
+                yield Verifier.parse(entry.body.key).public_key
