@@ -17,7 +17,7 @@ from evidence.errors import EvidenceError, RefusedError
 
 if TYPE_CHECKING:
     from evidence.case import Record
-    from evidence.ledger import KeyPair
+    from evidence.ledger import KeyPair, Verifier
     from evidence.witness import Anchors
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -220,6 +220,26 @@ def read_anchors(paths: Iterable[Path]) -> "Anchors":
                 str(path), "holds no certificate (PEM or DER), nor a mail domain's key record"
             ) from error
     return Anchors(certificates=tuple(found), mail_keys=tuple(mail_keys))
+
+
+def read_keys(texts: Iterable[str]) -> "tuple[tuple[Verifier, ...], tuple[str, ...]]":
+    """Verifier keys as they are told: those that sign heads, and cosigners' in text form.
+
+    Raises:
+        RefusedError: one is neither, or anybody could sign with it.
+    """
+    from evidence.ledger import Verifier
+    from evidence.ledger.vkeys import kind_of
+    from evidence.witness import Cosigner
+    from evidence.witness.cosign import COSIGNATURE
+
+    named, cosigners = [], []
+    for text in texts:
+        if kind_of(text) == COSIGNATURE:
+            cosigners.append(Cosigner.parse(text).vkey)
+        else:
+            named.append(Verifier.parse(text))
+    return tuple(named), tuple(cosigners)
 
 
 @contextmanager
