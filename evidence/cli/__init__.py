@@ -26,6 +26,7 @@ _COMMANDS = {
     "cosign": ("evidence.cli.witnessing", "Cosign the head of somebody else's record."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),
+    "key": ("evidence.cli.keys", "The keys that may sign: list, add, replace, recover."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
     "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),
 }

@@ -18,11 +18,13 @@ from evidence.errors import EvidenceError, RefusedError
 if TYPE_CHECKING:
     from evidence.case import Record
     from evidence.ledger import KeyPair, Verifier
+    from evidence.ledger.certificate import OwnCertificate
     from evidence.witness import Anchors
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 PASSPHRASE = "ROOF_EVIDENCE_PASSPHRASE"  # noqa: S105 - the variable's name
+PKCS12_PASSPHRASE = "ROOF_EVIDENCE_PKCS12_PASSPHRASE"  # noqa: S105 - likewise
 _WIDEST = 88
 
 
@@ -150,11 +152,49 @@ def keys_of(record: "Record") -> "KeyPair":
     Raises:
         RefusedError: it is wrong, or there is nobody to ask.
     """
+    from evidence.keying import settle
+
     store = record.key_store
-    case_id = record.case.case_id
-    if record.case.sample:
-        return store.load(case_id, None)
-    return store.load(case_id, passphrase())
+    settle(record, store)
+    try:
+        return store.load(record.case.case_id, passphrase_of(record))
+    except EvidenceError:
+        _given_once.clear()  # whoever mistyped it is asked again
+        raise
+
+
+def passphrase_of(record: "Record") -> str | None:
+    """What locks the case's keys; a sample's are open."""
+    return None if record.case.sample else passphrase()
+
+
+def new_passphrase(record: "Record") -> str | None:
+    """What shall lock new keys of the case.
+
+    Raises:
+        RefusedError: there is nobody to ask.
+    """
+    return None if record.case.sample else needed_passphrase()
+
+
+def needed_passphrase() -> str:
+    """A passphrase for keys that are made now.
+
+    Raises:
+        RefusedError: there is nobody to ask.
+    """
+    phrase = passphrase(new=True)
+    if phrase is None:
+        raise RefusedError(
+            "passphrase",
+            "is needed: it locks the keys that sign the record",
+            f"Run on a terminal, or set {PASSPHRASE}.",
+        )
+    return phrase
+
+
+_given_once: dict[str, str] = {}
+"""What a person typed: asked once a visit, and gone with the process."""
 
 
 def passphrase(*, new: bool = False) -> str | None:
@@ -164,13 +204,50 @@ def passphrase(*, new: bool = False) -> str | None:
         return given
     if not interactive():
         return None
-    answer: str = click.prompt(
-        "Choose a passphrase for the keys" if new else "Passphrase",
-        hide_input=True,
-        confirmation_prompt=new,
-        err=True,
-    )
-    return answer
+    if PASSPHRASE not in _given_once:
+        _given_once[PASSPHRASE] = click.prompt(
+            "Choose a passphrase for the keys" if new else "Passphrase",
+            hide_input=True,
+            confirmation_prompt=new,
+            err=True,
+        )
+    return _given_once[PASSPHRASE]
+
+
+def pkcs12_option(command: F) -> F:
+    """`--pkcs12 FILE`: a certificate of one's own."""
+    return click.option(
+        "--pkcs12",
+        type=click.Path(path_type=Path, dir_okay=False),
+        metavar="FILE",
+        help="Sign dossiers with your own certificate (P-256), from this file.",
+    )(command)
+
+
+def read_pkcs12(path: Path) -> "OwnCertificate":
+    """The certificate and key in a PKCS#12 file; what locks it is asked for, or in the environment.
+
+    Raises:
+        RefusedError: it cannot be read, or holds nothing that dossiers can be signed with.
+    """
+    from evidence.ledger.certificate import from_pkcs12
+    from evidence.ledger.disk import plain_words
+
+    with plain_words(path):
+        data = path.read_bytes()
+    phrase = os.environ.get(PKCS12_PASSPHRASE)
+    if phrase is None and interactive():
+        phrase = click.prompt(
+            f"Passphrase of {path.name}", hide_input=True, default="", show_default=False, err=True
+        )
+    return from_pkcs12(data, phrase or None, path.name)
+
+
+def tell_recovery_key(text: str) -> None:
+    """The recovery key, once."""
+    heading("Recovery key: write it on paper now. It is shown once and kept nowhere.")
+    click.echo(f"\n  {text}\n")
+    tell("Whoever holds it can sign for this case. Keep it away from the case and its pictures.")
 
 
 def read_json(path: Path) -> Mapping[str, Any]:

@@ -35,9 +35,15 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Keep the keys inside the case folder instead of your own configuration.",
 )
+@common.pkcs12_option
 @common.json_option
 def start(
-    case: Path, source: Path | None, like: Path | None, keys_in_case: bool, as_json: bool
+    case: Path,
+    source: Path | None,
+    like: Path | None,
+    keys_in_case: bool,
+    pkcs12: Path | None,
+    as_json: bool,
 ) -> None:
     """Start a new case: asks on a terminal, or takes a file.
 
@@ -47,19 +53,15 @@ def start(
     from evidence.starting import start as begin
 
     title, drafts = _opening(source, like)
-    phrase = common.passphrase(new=True)
-    if phrase is None:
-        raise RefusedError(
-            "passphrase",
-            "is needed: it locks the keys that sign the record",
-            f"Run on a terminal, or set {common.PASSPHRASE}.",
-        )
+    own = None if pkcs12 is None else common.read_pkcs12(pkcs12)
+    phrase = common.needed_passphrase()
     started = begin(
         case,
         title=title,
         first=drafts,
         store=None if keys_in_case else user_keys(),
         passphrase=phrase,
+        own=own,
     )
     if as_json:
         common.emit(_started_json(started))
@@ -91,12 +93,8 @@ def _started_json(started: "Started") -> dict[str, object]:
 
 def _tell_started(case: Path, started: "Started") -> None:
     common.tell(f"{case} is started, with {len(started.record.entries)} entries under one head.")
-    common.heading("Recovery key: write it on paper now. It is shown once and kept nowhere.")
-    click.echo(f"\n  {started.recovery.text()}\n")
-    common.tell(
-        "Whoever holds it can sign for this case. Keep it away from the case and its pictures.",
-        "Next:",
-    )
+    common.tell_recovery_key(started.recovery.text())
+    common.tell("Next:")
     common.call("enter", case, "inspection")
     common.call("intake", case, "PICTURES")
 
