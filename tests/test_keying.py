@@ -16,6 +16,7 @@ from evidence.ledger import KeyStore, RecoveryKey, origin_of
 from evidence.starting import Started, start
 from evidence.words import KeyEvent
 from tests.making import RIG, RULE
+from tests.near import NearWorker
 
 WORDS = "seven wet ladders"
 OTHER_WORDS = "nine dry gutters"
@@ -28,8 +29,9 @@ FIRST = (
 
 
 @pytest.fixture(autouse=True)
-def _quick_locks(monkeypatch):
+def _quick(monkeypatch):
     monkeypatch.setattr("evidence.ledger.pkcs8.ROUNDS", 1000)
+    monkeypatch.setattr("evidence.case.Worker", NearWorker)
 
 
 @pytest.fixture
