@@ -37,11 +37,17 @@ def intake_document(taken: "Intake") -> dict[str, JsonValue]:
             for visit in taken.visits
         ],
         "seq": taken.seq,
+        "cleared": list(taken.cleared),
     }
 
 
 def tell_intake(record: "Record", taken: "Intake") -> None:
     """The same for a person."""
+    if taken.cleared:
+        common.tell(
+            f"{_files(taken.cleared)} left over from a write that was cut off: no entry names "
+            f"{'it' if len(taken.cleared) == 1 else 'them'}. Removed: {', '.join(taken.cleared)}."
+        )
     if taken.seq is None:
         common.tell(f"Nothing new: {_files(taken.already_held)} in the record already.")
         return

@@ -131,6 +131,16 @@ class Store:
         self._read = after
         return Appended(before.frontier.size, lines, note)
 
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """While this lasts nobody else writes; whoever wants to, waits.
+
+        Raises:
+            RefusedError: somebody else writes and does not end, or the disk refuses.
+        """
+        with self._transaction("BEGIN IMMEDIATE"):
+            yield
+
     def contents(self) -> Contents:
         """Entries and heads of the same moment, even while another program adds some."""
         with self._transaction("BEGIN"):

@@ -13,7 +13,7 @@ from evidence.check.earlier import SeenRecord, compare, seen_heads
 from evidence.check.record import check_record
 from evidence.check.report import Result, as_json
 from evidence.errors import RefusedError
-from evidence.ledger import check_consistency, leaf_hash, tree_root, tree_roots
+from evidence.ledger import Head, check_consistency, leaf_hash, tree_root, tree_roots
 from tests.tampering import (
     LATER,
     OPENING,
@@ -236,7 +236,7 @@ def test_an_earlier_state_that_was_changed_itself_measures_nothing(case, built):
         b"a letter",
         b"\xff\xfe",
         b"PK\x03\x04" + bytes(40),
-        b"roof-evidence/x\n0\n47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=\n\n\xe2\x80\x94 x AAAAAAA=\n",
+        (Head("x", 0, bytes(32)).text() + "\n\u2014 x AAAAAAA=\n").encode(),
     ],
 )
 def test_what_is_neither_a_case_a_dossier_nor_a_head_is_refused(data, built, tmp_path):

@@ -1,4 +1,4 @@
-"""A ledger that a stranger made, against every point of "Untrusted file" (sqlite.org/security.html).
+"""A ledger that a stranger made, against the list of sqlite.org/security.html point by point.
 
 What the file's own definitions may hold is settled in `test_guards.py`; here is what they would do.
 """
@@ -17,6 +17,11 @@ from evidence.ledger.store import Store
 from tests.ledger.test_guards import contents, hot_journal, raw
 
 MAGIC = bytes.fromhex("d9d505f920a163d7")
+
+
+ENDLESS = """\
+CREATE VIEW entries AS WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n)
+SELECT x AS seq, '' AS sha256, x'' AS bytes FROM n"""
 
 
 def forged(path, *statements, header=True):
@@ -84,8 +89,7 @@ def test_reading_opens_the_file_for_reading_only(ledger):
     [
         # A view in the place of a table, which would run the stranger's query at each reading.
         [
-            "CREATE VIEW entries AS WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n)"
-            " SELECT x AS seq, '' AS sha256, x'' AS bytes FROM n",
+            ENDLESS,
             "CREATE TABLE heads (size INTEGER PRIMARY KEY, note TEXT)",
         ],
         # A column that is computed at each reading, and a check that is computed at each test.
