@@ -1,5 +1,6 @@
 """A reader of pictures within the test's own process: starting the limited child takes a second."""
 
+import logging
 from pathlib import Path
 from typing import Self
 
@@ -11,6 +12,7 @@ class NearWorker:
     """Reads as the child does, without its limits; only for files that the test made itself."""
 
     def __enter__(self) -> Self:
+        logging.getLogger("exifread").setLevel(logging.CRITICAL)  # the child's go nowhere
         return self
 
     def __exit__(self, *_: object) -> None:

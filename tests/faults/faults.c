@@ -2,7 +2,7 @@
 
    Loaded ahead of the C library (LD_PRELOAD), so SQLite's calls pass through here as Python's do.
    Counted are write, pwrite, fsync, fdatasync, ftruncate, rename and unlink; not those on
-   index.sqlite, from which nothing is read back. */
+   index.sqlite and its like, on which nothing rests. */
 
 #define _GNU_SOURCE
 #include <dlfcn.h>
@@ -26,7 +26,8 @@ void fault_arm(const char *below, int number, int error, int for_good) {
 int fault_seen(void) { return seen; }
 
 static int hit(const char *path) {
-    if (!nth || strncmp(path, folder, strlen(folder)) || strstr(path, "/index.sqlite")) return 0;
+    if (!nth || strncmp(path, folder, strlen(folder))) return 0;
+    if (strstr(path, "/index.sqlite") || strstr(path, "/.index-")) return 0;
     seen++;
     if (seen != nth && !(lasting && seen > nth)) return 0;
     if (code < 0) kill(getpid(), SIGKILL);

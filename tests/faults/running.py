@@ -2,19 +2,16 @@
 
 import json
 import os
-import shutil
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Self
 
-import pytest
-
 from evidence.case import Record
 from evidence.envelope import read_entry
-from tests.conftest import PROJECT, needed
+from tests.conftest import PROJECT
 
 HERE = Path(__file__).parent
 SIGKILL = -1
@@ -85,9 +82,7 @@ class Warm:
 
         The number is None for a child that did not come to its end.
         """
-        armed = (
-            None if fault is None else [str(fault.below), fault.nth, fault.code, fault.lasting]
-        )
+        armed = None if fault is None else [str(fault.below), fault.nth, fault.code, fault.lasting]
         request = {
             "runs": [[[str(word) for word in words] for words in commands] for commands in runs],
             "fault": armed,
@@ -111,36 +106,6 @@ class Warm:
         """One command in one child; nothing where it died."""
         ((said, seen),) = self.together([[words]], **more)
         return (said[0] if said else None), seen
-
-
-@pytest.fixture(scope="module")
-def library(tmp_path_factory: pytest.TempPathFactory) -> Path | None:
-    """The library that makes calls fail, compiled here; None where nothing compiles."""
-    compiler = shutil.which("cc")
-    if compiler is None or not sys.platform.startswith("linux"):
-        return None
-    out = tmp_path_factory.mktemp("library") / "faults.so"
-    command = [compiler, "-shared", "-fPIC", "-O1", "-o", str(out), str(HERE / "faults.c"), "-ldl"]
-    return out if subprocess.run(command, check=False).returncode == 0 else None
-
-
-@pytest.fixture(scope="module")
-def warm(
-    built: Path, library: Path | None, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Warm]:
-    if not hasattr(os, "fork"):
-        pytest.skip("this system has no fork")
-    case = Path(shutil.copytree(built, tmp_path_factory.mktemp("warm") / "case"))
-    process = Warm.start(case, library)
-    yield process
-    process.stop()
-
-
-@pytest.fixture
-def faulty(warm: Warm) -> Warm:
-    """The warmed process, with the library in it."""
-    needed(warm.faulty, "a C compiler on Linux, for the library that makes calls fail")
-    return warm
 
 
 class Actions:
@@ -180,9 +145,7 @@ def assert_holds(case: Path, warm: Warm, acknowledged: Sequence[Said] = ()) -> N
         said, _ = warm.run("check", case, "--json")
     assert (said.code, said.json["result"]) == (0, "unchanged"), (said.out, said.err)
     lines = Record.open(case).lines
-    for row in acknowledged:
-        seq = row.json["seq"]
-        entry = read_entry(lines[seq])
-        assert row.json.get("sha256", entry.sha256) == entry.sha256
-
-
+    for said in acknowledged:
+        for row in said.json.get("answers", [said.json]):
+            entry = read_entry(lines[row["seq"]])
+            assert row.get("sha256", entry.sha256) == entry.sha256

@@ -14,12 +14,8 @@ from tests.faults.running import (
     Actions,
     Fault,
     assert_holds,
-    library,
     unnamed,
-    warm,
 )
-
-__all__ = ["library", "warm"]
 
 WRITERS = ("enter", "intake", "witness")
 A_CASE_FOR = 12

@@ -1,4 +1,4 @@
-"""A process that has everything imported, and forks a child for each command: a fraction of a start.
+"""A process that has everything imported, and forks a child for each command.
 
 Reads one JSON request a line, answers with one. Started by `running.py`; not for itself.
 
@@ -15,6 +15,7 @@ import os
 import select
 import signal
 import sys
+import tempfile
 import time
 from contextlib import redirect_stderr, redirect_stdout
 from io import StringIO
@@ -31,24 +32,21 @@ from tests.near import NearWorker
 Command = list[str]
 
 
-def witness(case: Path) -> int:
-    """What `witness` does, with an authority on the spot that answers for the newest head."""
-    from evidence.cli import common
-    from evidence.witnessing import keep, request_of, take_reply
+def answered(case: Path) -> Command:
+    """An authority on the spot answers for the newest head; the command takes its answer."""
+    from evidence.witnessing import request_of
 
-    record = common.open_record(case)
-    reply = AUTHORITY.reply(request_of(record), evidence.case.now())
-    answers = (take_reply(record, reply),)
-    written = keep(record, answers, "owner", common.keys_of(record).signer)
-    (entry,) = written.entries
-    print(json.dumps({"seq": entry.seq, "sha256": entry.sha256}))  # noqa: T201
-    return 0
+    handle, name = tempfile.mkstemp(suffix=".tsr")
+    with os.fdopen(handle, "wb") as file:
+        file.write(AUTHORITY.reply(request_of(Record.open(case)), evidence.case.now()))
+    return ["witness", str(case), "--reply", name, "--json"]
 
 
 def run(command: Command) -> tuple[int, str, str]:
     out, err = StringIO(), StringIO()
+    words = answered(Path(command[1])) if command[0] == "witness" else command
     with redirect_stdout(out), redirect_stderr(err):
-        code = witness(Path(command[1])) if command[0] == "witness" else _run(command)
+        code = _run(words)
     return code, out.getvalue(), err.getvalue()
 
 
@@ -87,7 +85,7 @@ def answer(request: dict[str, Any]) -> list[list[Any]]:
         children[pid] = heard
     os.write(go, b"." * len(children))
     end = None if request["seconds"] is None else time.monotonic() + request["seconds"]
-    said_by = {heard: b"" for heard in children.values()}
+    said_by = dict.fromkeys(children.values(), b"")
     while said_by.keys() - DONE:
         left = None if end is None else max(0.0, end - time.monotonic())
         for heard in select.select(list(said_by.keys() - DONE), [], [], left)[0]:
