@@ -155,7 +155,8 @@ def _with_heads(new: RecordReport, old: SeenHeads, named: Sequence[Verifier]) ->
             return Comparison("head", Relation.FORKS, newest.size, newest.root, why, fork=fork)
         alike = head.size
     if newest.size > len(leaves):
-        why = _shortened(new, newest.size)
+        unknown = f"; what it had from entry {alike + 1} on, its head cannot tell"
+        why = _shortened(new, newest.size) + (unknown if alike < len(leaves) else "")
         return Comparison("head", Relation.SHORTENED, newest.size, newest.root, why)
     return _extended(new, "head", newest.size, newest.root)
 
