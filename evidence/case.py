@@ -41,7 +41,7 @@ from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
 from evidence.vouching import vouched
-from evidence.witness import NOBODY, Anchors, Trust
+from evidence.witness import NOBODY, Anchors, Statement
 
 Clock = Callable[[], datetime]
 
@@ -188,10 +188,17 @@ class Record:
 
     def history(self, on: date, anchors: Anchors = NOBODY) -> History:
         """What had been written by the end of `on`."""
-        return read_history(self.entries, on=on, trust=self.trust(anchors))
+        answers = self.answers(anchors).items()
+        trust = {seq: answer.trust for seq, answer in answers}
+        ends = {
+            seq: answer.certificate_ends
+            for seq, answer in answers
+            if answer.certificate_ends is not None
+        }
+        return read_history(self.entries, on=on, trust=trust, ends=ends)
 
-    def trust(self, anchors: Anchors = NOBODY) -> dict[int, Trust]:
-        """How far each outsider's answer in the record can be trusted, by seq of its entry.
+    def answers(self, anchors: Anchors = NOBODY) -> dict[int, Statement]:
+        """What each outsider's answer says, by seq of the entry that holds it.
 
         An answer that is missing or does not verify is left out: it bounds nothing.
         """
@@ -202,8 +209,8 @@ class Record:
             if not isinstance(body, Witness) or body.size not in notes:
                 continue
             with suppress(EvidenceError):
-                said = vouched(self.entries, entry.seq, notes[body.size], self._bytes, anchors)
-                found[entry.seq] = said.trust
+                note = notes[body.size]
+                found[entry.seq] = vouched(self.entries, entry.seq, note, self._bytes, anchors)
         return found
 
     def _bytes(self, ref: FileRef) -> bytes | None:

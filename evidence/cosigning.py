@@ -136,20 +136,24 @@ class CosignerStore:
             return {}
         with plain_words(path):
             value = parse(path.read_bytes())
-        rows = value.values() if isinstance(value, dict) else ()
-        heads = [Head.parse(text) for text in rows if isinstance(text, str)]
+        if not isinstance(value, list):
+            raise ChangedError(str(path), "is not the list of what you cosigned before")
+        heads = [Head.parse(str(text)) for text in value]
         return {head.origin: head for head in heads}
 
     def _remember(self, heads: dict[str, Head]) -> None:
         """Written whole under a passing name first: a crash leaves the old or the new."""
-        rows = {origin: head.text() for origin, head in heads.items()}
+        texts = [head.text() for head in heads.values()]
         with plain_words(self._folder / _SEEN):
             handle, passing = tempfile.mkstemp(prefix=".making-", dir=self._folder)
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                json.dump(rows, file, ensure_ascii=False, indent=1)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(passing).replace(self._folder / _SEEN)
+            try:
+                with os.fdopen(handle, "w", encoding="utf-8") as file:
+                    json.dump(texts, file, ensure_ascii=False, indent=1)
+                    file.flush()
+                    os.fsync(file.fileno())
+                Path(passing).replace(self._folder / _SEEN)
+            finally:
+                Path(passing).unlink(missing_ok=True)
             sync_folder(self._folder)
 
 

@@ -76,7 +76,7 @@ def of_timestamp(
     stamp = read_timestamp(
         answer, note.encode(), anchors=anchors.certificates, sample=sample, nonce=nonce
     )
-    return Statement(stamp.time, stamp.name, stamp.trust)
+    return Statement(stamp.time, stamp.name, stamp.trust, stamp.certificate_ends)
 
 
 def of_letter(

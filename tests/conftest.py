@@ -59,6 +59,11 @@ def shared_photos() -> Path:
 
 
 @pytest.fixture(scope="session")
+def shared_trade() -> Path:
+    return shared("trade")
+
+
+@pytest.fixture(scope="session")
 def shared_weather() -> Path:
     return shared("weather")
 

@@ -20,7 +20,7 @@ SIGNED = ("from", "to", "subject", "date")
 
 
 @cache
-def domain_key(which: str = "own", bits: int = 2048) -> rsa.RSAPrivateKey:  # noqa: ARG001
+def domain_key(which: str = "own", bits: int = 2048) -> rsa.RSAPrivateKey:
     return rsa.generate_private_key(public_exponent=65537, key_size=bits)
 
 
@@ -79,7 +79,8 @@ class Draft:
 
 
 def _relaxed(name: str, value: str) -> str:
-    return f"{name.lower()}:{re.sub(r'[ \t]+', ' ', value).strip()}\r\n"
+    plain = re.sub(r"[ \t]+", " ", value).strip()
+    return f"{name.lower()}:{plain}\r\n"
 
 
 def _relaxed_body(body: bytes) -> bytes:

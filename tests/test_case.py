@@ -111,7 +111,19 @@ def test_the_root_and_the_history_of_a_day_count_the_same_entries_after_a_clock_
 def test_how_far_each_answer_is_trusted_is_known_by_its_entry(record):
     seqs = [entry.seq for entry in record.entries if entry.kind == "witness"]
 
-    assert record.trust() == dict.fromkeys(seqs, Trust.SAMPLE)
+    trust = {seq: answer.trust for seq, answer in record.answers().items()}
+    assert trust == dict.fromkeys(seqs, Trust.SAMPLE)
+
+
+def test_when_the_certificate_of_an_answer_ends_stands_in_the_history(record):
+    answers = record.answers()
+
+    vouched = record.history(AUTUMN.date()).vouched
+
+    assert vouched
+    assert {row.seq: row.certificate_ends for row in vouched} == {
+        row.seq: answers[row.seq].certificate_ends for row in vouched
+    }
 
 
 def test_an_answer_that_is_gone_or_changed_bounds_nothing(record):
@@ -119,7 +131,7 @@ def test_an_answer_that_is_gone_or_changed_bounds_nothing(record):
     record.original(first.files[0].sha256).unlink()
     record.original(second.files[0].sha256).write_bytes(b"not an answer")
 
-    assert list(record.trust()) == [entry.seq for entry in others]
+    assert list(record.answers()) == [entry.seq for entry in others]
 
 
 def test_an_original_is_found_by_its_sum_and_missed_by_name(record):

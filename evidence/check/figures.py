@@ -13,12 +13,13 @@ from pydantic import JsonValue
 from evidence.check.material import DossierMaterial
 from evidence.check.record import not_reached
 from evidence.check.report import Found, RecordReport, StepReport, listed
+from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.summary import claim_summary
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.ledger import leaf_hash, tree_root
 from evidence.times import parse_day
-from evidence.trade import Catalogue
+from evidence.trade import Catalogue, load_catalogue
 from evidence.upkeep import Standing, as_json, measure, read_history
 from evidence.witness import Trust
 
@@ -57,6 +58,7 @@ def check_figures(
     if not isinstance(about, dict):
         detail = "manifest.json does not say what the dossier is about"
         return FiguresMatch.NO, StepReport(10, Found.CHANGED, detail)
+    catalogue = _with_own_rows(material, catalogue)
     if material.manifest.get("catalogue") != catalogue.sha256:
         detail = "made with another catalogue than this program's; not compared"
         return FiguresMatch.NOT_CHECKABLE, StepReport(10, Found.NOT_CHECKED, detail)
@@ -67,7 +69,24 @@ def check_figures(
     if wrong:
         return FiguresMatch.NO, StepReport(10, Found.CHANGED, listed(wrong))
     detail = "computed again; the pages state the same"
+    if catalogue.overrides:
+        detail += f". The issuer's own rows stand for the program's: {listed(catalogue.overrides)}"
     return FiguresMatch.YES, StepReport(10, Found.OK, detail)
+
+
+def _with_own_rows(material: DossierMaterial, catalogue: Catalogue) -> Catalogue:
+    """This program's tables with the issuer's rows laid over them, where such are attached.
+
+    The manifest's hash, and so the signature, binds both. Rows that cannot be read leave the
+    tables as they are: then the hash is another one.
+    """
+    own = material.attachments.get(OWN_ROWS)
+    if own is None:
+        return catalogue
+    try:
+        return load_catalogue(override=own)
+    except EvidenceError:
+        return catalogue
 
 
 @dataclass(frozen=True, slots=True)

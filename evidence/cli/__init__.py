@@ -18,9 +18,13 @@ _COMMANDS = {
     "start": ("evidence.cli.writing", "Start a new case."),
     "enter": ("evidence.cli.writing", "Write one entry."),
     "intake": ("evidence.cli.writing", "Seal pictures and other files at once."),
-    "due": ("evidence.cli.reading", "What is due, by when, by whose rule."),
+    "due": ("evidence.cli.dues", "What is due, by when, by whose rule."),
+    "round": ("evidence.cli.rounds", "A pocket sheet for the next look."),
     "standing": ("evidence.cli.reading", "The record measured."),
     "zone": ("evidence.cli.reading", "Everything about one place on the roof."),
+    "materials": ("evidence.cli.materials", "Which sealant fits, and how many tubes."),
+    "dryness": ("evidence.cli.dryness", "Is it fit to seal now."),
+    "moisture": ("evidence.cli.moisture", "What a moisture reading says, and what it cannot."),
     "challenge": ("evidence.cli.challenging", "What the other side will say of this record."),
     "witness": ("evidence.cli.witnessing", "An outsider's word on the present head."),
     "cosign": ("evidence.cli.witnessing", "Cosign the head of somebody else's record."),
@@ -30,6 +34,9 @@ _COMMANDS = {
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
     "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),
 }
+
+_NAMES = {"round": "round_"}
+"""Functions that cannot bear the name of their command: Python has one of that name."""
 
 
 GC_THRESHOLDS = (100_000, 20, 100)
@@ -47,7 +54,7 @@ class _Lazy(click.Group):
         if cmd_name not in _COMMANDS:
             return None
         module = importlib.import_module(_COMMANDS[cmd_name][0])
-        command: click.Command = getattr(module, cmd_name)
+        command: click.Command = getattr(module, _NAMES.get(cmd_name, cmd_name))
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, own
 
 if TYPE_CHECKING:
     from evidence.dossier.challenged import Said
@@ -17,9 +17,15 @@ if TYPE_CHECKING:
 @click.option("--incident", help="The incident's id; may be left out where there is one only.")
 @common.on_option
 @common.trust_option
+@own.catalogue_option
 @common.json_option
 def challenge(
-    case: Path, incident: str | None, on: str | None, trusted: tuple[Path, ...], as_json: bool
+    case: Path,
+    incident: str | None,
+    on: str | None,
+    trusted: tuple[Path, ...],
+    own_rows: str | None,
+    as_json: bool,
 ) -> None:
     """The strongest honest case against this record, the gravest first.
 
@@ -29,11 +35,10 @@ def challenge(
     """
     from evidence.dossier.challenged import as_json as document
     from evidence.dossier.challenged import challenged
-    from evidence.trade import load_catalogue
     from evidence.upkeep import measure
     from evidence.upkeep.standing import incident_asked
 
-    record, catalogue = common.open_record(case), load_catalogue()
+    record, catalogue = common.open_record(case), own.catalogue_given(own_rows)
     day = common.day_given(on, record)
     history = record.history(day, common.read_anchors(trusted))
     standing = measure(history, catalogue, record.root_on(day))
@@ -44,6 +49,7 @@ def challenge(
     if history.case.sample:
         common.tell("This is a sample: an invented case.")
     tell_challenge(rows)
+    own.tell_changes(catalogue)
 
 
 def tell_challenge(rows: "Sequence[Said]") -> None:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from evidence.case import Record
     from evidence.ledger import KeyPair, Verifier
     from evidence.ledger.certificate import OwnCertificate
+    from evidence.trade import Catalogue
+    from evidence.upkeep import History, Standing
     from evidence.witness import Anchors
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -58,6 +60,17 @@ def trust_option(command: F) -> F:
     )(command)
 
 
+def paper_option(command: F) -> F:
+    """`--paper letter|a4`."""
+    return click.option(
+        "--paper",
+        type=click.Choice(["letter", "a4"]),
+        default="letter",
+        show_default=True,
+        help="The size of the page.",
+    )(command)
+
+
 def emit(document: object) -> None:
     """Print one JSON document."""
     click.echo(json.dumps(document, ensure_ascii=False, indent=2))
@@ -85,9 +98,10 @@ def call(*words: object) -> None:
 
 
 def heading(text: str) -> None:
-    """A heading with space above it."""
+    """A heading with space above it, wrapped to the terminal."""
     click.echo()
-    click.echo(click.style(text, bold=True))
+    width = min(_WIDEST, max(40, _terminal_width()))
+    click.echo(click.style(textwrap.fill(text, width, break_on_hyphens=False), bold=True))
 
 
 def rows(cells: Iterable[Sequence[str]], indent: int = 2) -> None:
@@ -144,6 +158,24 @@ def day_given(on: str | None, record: "Record") -> date:
     from evidence.times import parse_day
 
     return record.today() if on is None else parse_day(on)
+
+
+def measured(
+    case: Path, on: str | None, trusted: Iterable[Path], catalogue: "Catalogue"
+) -> "Standing":
+    """The record of a case folder, measured at the end of a day."""
+    from evidence.upkeep import measure
+
+    record = open_record(case)
+    day = day_given(on, record)
+    history = record.history(day, read_anchors(trusted))
+    return measure(history, catalogue, record.root_on(day))
+
+
+def sample_line(history: "History") -> None:
+    """Say of a sample that it is one."""
+    if history.case.sample:
+        tell("This is a sample: an invented case.")
 
 
 def keys_of(record: "Record") -> "KeyPair":

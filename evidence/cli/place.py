@@ -12,7 +12,6 @@ from evidence.cli.telling import finding_line
 from evidence.dossier import say
 from evidence.dossier.describe import describe
 from evidence.entries import Deferral
-from evidence.trade import load_catalogue
 from evidence.upkeep import as_json
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def _picture(item: "Item", picture: "Picture") -> dict[str, JsonValue]:
 def tell_zone(standing: "Standing", zone_id: str) -> None:
     """One place on the roof: what stands open there, then all that was written of it."""
     history, place = standing.history, standing.history.place(zone_id)
-    kind = load_catalogue().zone_types[place.zone.type].label
+    kind = standing.catalogue.zone_types[place.zone.type].label
     click.echo(click.style(f"{place.zone.label} ({zone_id}, {kind})", bold=True))
     for finding in standing.findings:
         if finding.zone == zone_id and finding.state == "open":
@@ -84,7 +83,7 @@ def _when(item: "Item") -> str:
 
 
 def _what(standing: "Standing", item: "Item", zone_id: str) -> str:
-    text = describe(item, standing.history, load_catalogue(), only=zone_id)
+    text = describe(item, standing.history, standing.catalogue, only=zone_id)
     pictures = sum(picture.file.zone == zone_id for picture in item.pictures)
     return f"{text}. {say.counted((pictures, pictures), 'picture')}." if pictures else f"{text}."
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, own
 
 if TYPE_CHECKING:
     from evidence.check.comparison import Comparison
@@ -34,13 +34,7 @@ _LARGEST_MB = 15
     show_default=True,
     help="How many megabytes of originals; the rest is listed as left out.",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="The size of the page.",
-)
+@common.paper_option
 @click.option(
     "--without-challenge",
     is_flag=True,
@@ -55,6 +49,7 @@ _LARGEST_MB = 15
     metavar="FILE.pdf",
     help="Where the PDF is put.",
 )
+@own.catalogue_option
 @common.json_option
 def dossier(
     case: Path,
@@ -68,6 +63,7 @@ def dossier(
     meant_for: str | None,
     trusted: tuple[Path, ...],
     out: Path,
+    own_rows: str | None,
     as_json: bool,
 ) -> None:
     """Issue a signed PDF that carries the record and its proof.
@@ -76,10 +72,9 @@ def dossier(
     """
     from evidence.dossier.issue import Order, issue
     from evidence.errors import RefusedError
-    from evidence.trade import load_catalogue
     from evidence.words import Form
 
-    record = common.open_record(case)
+    record, catalogue = common.open_record(case), own.catalogue_given(own_rows)
     if form not in list(Form):
         raise RefusedError(f"form {form!r}", "is not a form", f"Forms: {', '.join(Form)}.")
     order = Order(
@@ -95,7 +90,7 @@ def dossier(
     )
     keys = common.keys_of(record)
     with common.stages(quiet=as_json) as told:
-        made = issue(record, order, load_catalogue(), keys, out, progress=told)
+        made = issue(record, order, catalogue, keys, out, progress=told)
     if as_json:
         common.emit({"file": str(made.path), "sha256": made.sha256, "seq": made.seq})
         return
@@ -105,6 +100,7 @@ def dossier(
         "Anybody can check it:",
     )
     common.call("check", made.path)
+    own.tell_changes(catalogue)
 
 
 @click.command

@@ -1,115 +1,21 @@
-"""`due`, `standing`, `zone`, `schema` and `export`: what can be read out of the record."""
+"""`standing`, `zone`, `schema` and `export`: what can be read out of the record."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
-
-if TYPE_CHECKING:
-    from evidence.upkeep import Due, History, Standing
-
-_FEW = 3
-
-
-def _standing(case: Path, on: str | None, trusted: tuple[Path, ...]) -> "Standing":
-    from evidence.trade import load_catalogue
-    from evidence.upkeep import measure
-
-    record = common.open_record(case)
-    day = common.day_given(on, record)
-    history = record.history(day, common.read_anchors(trusted))
-    return measure(history, load_catalogue(), record.root_on(day))
-
-
-@click.command
-@common.case_argument
-@common.on_option
-@common.json_option
-def due(case: Path, on: str | None, as_json: bool) -> None:
-    """What is due, by when, by whose rule, and the cautions that go with it.
-
-    Example:  roof-evidence due my-rig --on 2026-03-01
-    """
-    from evidence.trade import load_catalogue
-    from evidence.upkeep import what_is_due
-
-    catalogue = load_catalogue()
-    standing = _standing(case, on, ())
-    rows = what_is_due(standing, catalogue)
-    if as_json:
-        common.emit([_due_json(row) for row in rows])
-        return
-    _sample_line(standing.history)
-    if not rows:
-        common.tell("Nothing is due: the record has no rules, or nothing is open.")
-    for row in rows:
-        _tell_due(standing, row)
-    cautions = list(dict.fromkeys(text for row in rows for text in row.cautions))
-    if cautions:
-        common.heading("Before anybody climbs")
-        for text in cautions:
-            common.tell(f"- {text}", indent=2)
-    click.echo()
-    common.tell(catalogue.footer)
-
-
-def _due_json(row: "Due") -> dict[str, object]:
-    return {
-        "task": row.task,
-        "zones": list(row.zones),
-        "by": row.by.isoformat(),
-        "rule": row.rule,
-        "basis": row.basis,
-        "authority": row.authority,
-        "why": row.why,
-        "overdue": list(row.overdue),
-        "required": row.required,
-        "ways": list(row.ways),
-        "cautions": list(row.cautions),
-    }
-
-
-def _tell_due(standing: "Standing", row: "Due") -> None:
-    from evidence.cli.telling import due_heading
-    from evidence.dossier import say
-
-    common.heading(due_heading(standing, row))
-    whose = "" if row.authority is None else f", by {row.authority}"
-    common.tell(f"{say.sentence(row.why)}{whose}.", indent=2)
-    if row.task != "finding":
-        common.tell(f"{say.sentence(_zone_names(standing, row.zones))}.", indent=2)
-    if row.ways:
-        *others, last = (way.replace("-", " ") for way in row.ways)
-        ways = f"{', '.join(others)} or {last}" if others else last
-        common.tell(f"By any of these: {ways}.", indent=2)
-
-
-def _zone_names(standing: "Standing", zones: tuple[str, ...]) -> str:
-    """The zones by name; where it is nearly all of them, those that are left out."""
-    from evidence.dossier import say
-
-    labels = {place.id: place.zone.label for place in standing.history.places}
-    others = [name for zone_id, name in labels.items() if zone_id not in zones]
-    if not others:
-        return "All zones"
-    if len(others) <= _FEW < len(zones):
-        return f"All zones but {say.listed(others)}"
-    return say.listed(labels.get(zone_id, zone_id) for zone_id in zones)
-
-
-def _sample_line(history: "History") -> None:
-    if history.case.sample:
-        common.tell("This is a sample: an invented case.")
+from evidence.cli import common, own
 
 
 @click.command
 @common.case_argument
 @common.on_option
 @common.trust_option
+@own.catalogue_option
 @common.json_option
-def standing(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool) -> None:
+def standing(
+    case: Path, on: str | None, trusted: tuple[Path, ...], own_rows: str | None, as_json: bool
+) -> None:
     """The record measured: what is wrong, what is due, what is proved.
 
     Example:  roof-evidence standing my-rig --on 2025-11-03 --json
@@ -117,33 +23,36 @@ def standing(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: boo
     from evidence.cli.telling import tell_standing
     from evidence.upkeep import as_json as document
 
-    measured = _standing(case, on, trusted)
+    measured = common.measured(case, on, trusted, own.catalogue_given(own_rows))
     if as_json:
         common.emit(document(measured))
         return
-    _sample_line(measured.history)
+    common.sample_line(measured.history)
     tell_standing(measured)
+    own.tell_changes(measured.catalogue)
 
 
 @click.command
 @common.case_argument
 @click.argument("zone_id", metavar="ZONE")
 @common.on_option
+@own.catalogue_option
 @common.json_option
-def zone(case: Path, zone_id: str, on: str | None, as_json: bool) -> None:
+def zone(case: Path, zone_id: str, on: str | None, own_rows: str | None, as_json: bool) -> None:
     """Everything about one place on the roof, in order.
 
     Example:  roof-evidence zone my-rig skylight-1
     """
     from evidence.cli.place import tell_zone, zone_document
 
-    measured = _standing(case, on, ())
+    measured = common.measured(case, on, (), own.catalogue_given(own_rows))
     measured.history.place(zone_id)
     if as_json:
         common.emit(zone_document(measured, zone_id))
         return
-    _sample_line(measured.history)
+    common.sample_line(measured.history)
     tell_zone(measured, zone_id)
+    own.tell_changes(measured.catalogue)
 
 
 @click.command

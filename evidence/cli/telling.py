@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 import click
 
 from evidence.cli import common
+from evidence.cli.dues import due_heading, how_many
 from evidence.cli.strip import tell_strip
 from evidence.dossier import say
 from evidence.dossier.wording import wording
-from evidence.trade import load_catalogue
 from evidence.upkeep import what_is_due
-from evidence.words import Grade, Task
+from evidence.words import Grade
 
 if TYPE_CHECKING:
-    from evidence.upkeep import Due, Standing
+    from evidence.upkeep import Standing
     from evidence.upkeep.findings import FindingFacts
     from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 
@@ -52,7 +52,7 @@ def label(standing: "Standing", zone_id: str) -> str:
 
 def finding_line(standing: "Standing", finding: "FindingFacts") -> str:
     """What was seen, where, how grave it is, and for how long it has stood open."""
-    catalogue = load_catalogue()
+    catalogue = standing.catalogue
     words = catalogue.findings[finding.type].words
     grade = catalogue.grades[Grade(finding.grade)].word
     days = say.counted(finding.days_open, "day")
@@ -88,31 +88,11 @@ def _deed(task: str) -> str:
 
 
 def _due(standing: "Standing") -> Iterator[str]:
-    rows = what_is_due(standing, load_catalogue())
+    rows = what_is_due(standing, standing.catalogue)
     for row in rows[:_SOON]:
-        yield f"{due_heading(standing, row)}{_how_many(standing, row)}."
+        yield f"{due_heading(standing, row)}{how_many(standing, row)}."
     if len(rows) > _SOON:
         yield f"And {len(rows) - _SOON} more: see `roof-evidence due`."
-
-
-def _how_many(standing: "Standing", row: "Due") -> str:
-    if row.task == "finding":
-        return ""
-    if len(row.zones) == 1:
-        return f", {label(standing, row.zones[0])}"
-    whole = len(row.zones) == len(standing.history.places)
-    return ", all zones" if whole else f", {len(row.zones)} zones"
-
-
-def due_heading(standing: "Standing", row: "Due") -> str:
-    """`18 November 2025: look at every bead`, and by how many days it is over."""
-    catalogue = load_catalogue()
-    if row.task == "finding":
-        words = f"act on what was found at {label(standing, row.zones[0])}"
-    else:
-        words = catalogue.tasks[Task(row.task)].words
-    over = f", {say.counted(row.overdue, 'day')} over" if row.overdue[1] else ""
-    return f"{say.day(row.by)}{over}: {words}" + ("" if row.required else " (not counted)")
 
 
 def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
@@ -128,7 +108,7 @@ def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
     for finding_id, lag in facts.later:
         finding = standing.finding(finding_id)
         if finding is not None:
-            words = load_catalogue().findings[finding.type].words
+            words = standing.catalogue.findings[finding.type].words
             days = say.counted(lag, "day")
             yield f"Seen {days} later: {words} ({say.entries([finding.opened])})."
 

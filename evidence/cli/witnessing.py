@@ -72,6 +72,9 @@ def witness(
       roof-evidence witness my-rig --letter sent.eml --dns-record key.txt
       roof-evidence witness my-rig --cosigned cosigned.txt
     """  # noqa: D301 - click reads the character itself
+    from evidence.cli.writing import only_owner
+    from evidence.witnessing import keep
+
     _one_way(tsa=tsa, request=request, reply=reply, note=note, letter=letter, cosigned=cosigned)
     _together(letter=letter, dns_record=dns_record, note=note, seen=seen)
     record = common.open_record(case)
@@ -79,8 +82,15 @@ def witness(
     if out is not None:
         _hand_out(record, out, is_request=request is not None, seen=seen or 0, as_json=as_json)
         return
+    writer = by or only_owner(record)
+    signer = common.keys_of(record).signer  # before anybody is asked: no answer is lost for a word
     answers = _answers(record, tsa, reply, letter, dns_record, cosigned)
-    _take(record, answers, by, as_json=as_json)
+    written = keep(record, answers, writer, signer)
+    common.refresh_index(record)
+    if as_json:
+        common.emit(_document(written))
+    else:
+        _tell_taken(record, written)
 
 
 def _one_way(**ways: object) -> None:
@@ -145,19 +155,6 @@ def _answers(
     if letter is not None and dns_record is not None:
         return (ways.take_letter(record, _read(letter), _read(dns_record)),)
     return ways.take_cosigned(record, b"" if cosigned is None else _read(cosigned))
-
-
-def _take(record: "Record", answers: "Sequence[Answer]", by: str | None, *, as_json: bool) -> None:
-    from evidence.cli.writing import only_owner
-    from evidence.witnessing import keep
-
-    writer = by or only_owner(record)
-    written = keep(record, answers, writer, common.keys_of(record).signer)
-    common.refresh_index(record)
-    if as_json:
-        common.emit(_document(written))
-        return
-    _tell_taken(record, written)
 
 
 def _document(written: "Written") -> dict[str, object]:

@@ -14,9 +14,9 @@ from evidence.dossier.wording import Wording, wording
 from evidence.times import Pair
 from evidence.trade import Catalogue
 from evidence.upkeep.gaps import Met, RuleGaps
-from evidence.upkeep.history import Vouched
 from evidence.upkeep.incidents import IncidentFacts, Look, ZoneUnderIncident
 from evidence.upkeep.standing import Standing
+from evidence.upkeep.vouched import Vouched
 from evidence.words import Grade, Task
 
 

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 RECORD_NAME = "record.jsonl"
 """The attachment that every dossier has (OUTPUTS § 4)."""
 
+OWN_ROWS = "catalogue-own.toml"
+"""The issuer's own rows of the catalogue, where the figures were worked out with any."""
+
 MAX_ATTACHED_BYTES = 512 * 1024 * 1024
 """What `extract` takes from a stranger's file (judgement: ten times an ample dossier)."""
 MAX_ATTACHED_FILES = 10_000

@@ -41,6 +41,7 @@ class Running:
     """What runs at the head and the foot of every page, and the band at the foot of the first.
 
     The band holds the head of the record, as a QR code and in words, beside the signature's box.
+    Without a code there is no band.
     """
 
     left: str
@@ -99,7 +100,8 @@ def _lay_out(
 
     def first_page(canvas: "Canvas", document: BaseDocTemplate) -> None:
         every_page(canvas, document)
-        _band(canvas, running)
+        if running.code:
+            _band(canvas, running)
 
     document = BaseDocTemplate(
         out,
@@ -113,7 +115,10 @@ def _lay_out(
     document.addPageTemplates(
         [
             PageTemplate(
-                "first", [_frame(layout, BAND)], onPage=first_page, autoNextPageTemplate="page"
+                "first",
+                [_frame(layout, BAND if running.code else 0.0)],
+                onPage=first_page,
+                autoNextPageTemplate="page",
             ),
             PageTemplate("page", [_frame(layout, 0.0)], onPage=every_page),
         ]

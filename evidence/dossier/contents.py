@@ -9,12 +9,13 @@ from pathlib import Path
 from pydantic import JsonValue
 
 from evidence.case import Record
-from evidence.dossier.attachments import Attachment, Relationship
+from evidence.dossier.attachments import OWN_ROWS, Attachment, Relationship
 from evidence.dossier.wording import wording
 from evidence.entries import Witness
 from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.resources import templates
 from evidence.shapes import FileRef
+from evidence.trade import Catalogue
 
 HOW_TO_CHECK = "HOW-TO-CHECK.txt"
 
@@ -32,7 +33,7 @@ def contents(
     *,
     standing: Mapping[str, JsonValue],
     about: Mapping[str, JsonValue],
-    catalogue: str,
+    catalogue: Catalogue,
     cited: Iterable[FileRef],
     most_bytes: int,
 ) -> Contents:
@@ -42,7 +43,7 @@ def contents(
         record: the case.
         standing: the document of OUTPUTS § 2 that the pages were made from.
         about: what `check` needs to make the pages' figures again: form, incident, date.
-        catalogue: the catalogue's SHA-256.
+        catalogue: the tables; the issuer's own rows go with it.
         cited: files that the pages cite, in order of their first place.
         most_bytes: how many bytes of originals may be attached.
 
@@ -57,10 +58,13 @@ def contents(
         _part("standing.json", _json(standing), "the record measured"),
         _part(HOW_TO_CHECK, _how_to_check(), "commands to check with"),
     ]
+    if catalogue.own_file is not None:
+        own = catalogue.own_file.encode()
+        parts.append(_part(OWN_ROWS, own, "the issuer's own rows of the catalogue"))
     originals, left_out = _originals(record, cited, most_bytes, {part.name for part in parts})
     parts += originals
     manifest = {
-        "catalogue": catalogue,
+        "catalogue": catalogue.sha256,
         "dossier": dict(about),
         "files": {
             part.name: {
@@ -77,7 +81,12 @@ def contents(
 
 
 def _part(name: str, data: bytes, what: str) -> Attachment:
-    kinds = {"jsonl": "application/jsonl", "json": "application/json", "txt": "text/plain"}
+    kinds = {
+        "jsonl": "application/jsonl",
+        "json": "application/json",
+        "txt": "text/plain",
+        "toml": "application/toml",
+    }
     kind = kinds.get(name.rsplit(".", 1)[-1], "application/octet-stream")
     return Attachment(name, data, kind, what, Relationship.DATA)
 

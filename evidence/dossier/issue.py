@@ -6,9 +6,7 @@ file takes its own name last.
 
 import hashlib
 import os
-import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib import metadata
@@ -28,6 +26,7 @@ from evidence.envelope import tallies
 from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
 from evidence.photos import Worker
+from evidence.placing import beside
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
 from evidence.trade import Catalogue
@@ -91,7 +90,7 @@ def issue(
     Raises:
         RefusedError: the form or the incident is not there, or `out` cannot be written.
     """
-    with _beside(out) as place:
+    with beside(out) as place:
         progress("measuring the record")
         history = record.history(order.on, order.anchors)
         standing = measure(history, catalogue, record.root_on(order.on))
@@ -121,7 +120,7 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
         record,
         standing=as_json(sheet.standing),
         about=_about(order),
-        catalogue=sheet.catalogue.sha256,
+        catalogue=sheet.catalogue,
         cited=_cited_files(sheet),
         most_bytes=order.most_bytes if order.attach_cited else 0,
     )
@@ -263,29 +262,6 @@ def _issued_body(
     if order.meant_for is not None:
         body["for"] = order.meant_for
     return body
-
-
-@contextmanager
-def _beside(out: Path) -> Iterator[Path]:
-    """A passing name in the folder of `out`, gone again unless it was renamed.
-
-    Asked for first, so that a place that cannot be written is told before any work.
-    """
-    if out.is_dir():
-        raise RefusedError(str(out), "is a folder", "Name a file in it.")
-    try:
-        handle, name = tempfile.mkstemp(prefix=".dossier-", suffix=".part", dir=out.parent)
-        os.close(handle)
-        Path(name).chmod(0o644)  # it is made to be handed on
-    except OSError as error:
-        raise RefusedError(str(out), f"cannot be written: {error.strerror}") from error
-    place = Path(name)
-    try:
-        yield place
-    except OSError as error:
-        raise RefusedError(str(out), f"cannot be written: {error.strerror}") from error
-    finally:
-        place.unlink(missing_ok=True)
 
 
 def _sync(path: Path) -> None:

@@ -154,7 +154,7 @@ def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> T
     """Two cells side by side on the grid; `wider_left` moves the gutter, in points."""
     widths = [layout.column + wider_left, GUTTER, layout.column - wider_left]
     table = Table([[left, "", right]], colWidths=widths, hAlign="LEFT")
-    table.setStyle(TableStyle([*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
+    table.setStyle(TableStyle([*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
     return table
 
 
@@ -170,13 +170,14 @@ def bead_row(mark: Flowable, words: Paragraph, width: float) -> Table:
     table = Table([[mark, words]], colWidths=[38, width - 38], hAlign="LEFT")
     table.setStyle(
         TableStyle(
-            [*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("BOTTOMPADDING", (0, 0), (-1, -1), 5)]
+            [*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("BOTTOMPADDING", (0, 0), (-1, -1), 5)]
         )
     )
     return table
 
 
-_BARE = [
+BARE = [
+    ("FONTNAME", (0, 0), (-1, -1), style.FONT_NAMES["text"]),  # of an empty cell: embedded, too
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 0),
     ("TOPPADDING", (0, 0), (-1, -1), 0),
@@ -195,7 +196,7 @@ def figure_cell(value: str, unit: str, text: Paragraph, width: float) -> Table:
     table.setStyle(
         TableStyle(
             [
-                *_BARE,
+                *BARE,
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
                 ("LINEABOVE", (0, 0), (-1, 0), 0.6, HexColor(style.HAIRLINE)),
                 ("TOPPADDING", (0, 0), (0, 0), 1),
@@ -219,7 +220,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[
     made.setStyle(
         TableStyle(
             [
-                *_BARE,
+                *BARE,
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
                 ("RIGHTPADDING", (0, 0), (-2, -1), 8),
                 ("TOPPADDING", (0, 0), (-1, -1), 4),
@@ -246,7 +247,7 @@ def picture(path: Path | None, width: float, height: float, note: str) -> Table:
     box.setStyle(
         TableStyle(
             [
-                *_BARE,
+                *BARE,
                 ("BACKGROUND", (0, 0), (-1, -1), HexColor(style.PALE)),
                 ("ALIGN", (0, 0), (-1, -1), "CENTER"),
                 ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
@@ -261,9 +262,7 @@ def beside(left: Flowable, right: Cell, widths: tuple[float, float]) -> Table:
     """A picture and its caption beside it."""
     table = Table([[left, right]], colWidths=list(widths), hAlign="LEFT")
     table.setStyle(
-        TableStyle(
-            [*_BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (1, 0), (1, 0), 8)]
-        )
+        TableStyle([*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (1, 0), (1, 0), 8)])
     )
     return table
 

@@ -1,5 +1,6 @@
 """Figures in words: dates, counts and entry numbers as a page shows them."""
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
@@ -24,6 +25,7 @@ MONTHS = (
     "December",
 )
 
+_ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b", re.ASCII)
 _MINUTE = timedelta(minutes=1)
 _HOUR, _DAY = 60, 24 * 60  # in minutes
 _CLIPPED = 240
@@ -34,6 +36,18 @@ _LONGEST_NAME = 80
 def day(given: date) -> str:
     """`8 June 2025`."""
     return f"{given.day} {MONTHS[given.month - 1]} {given.year}"
+
+
+def dated(text: str) -> str:
+    """The same with its dates as people write them: `2025-06-08` becomes `8 June 2025`."""
+
+    def words(found: re.Match[str]) -> str:
+        try:
+            return day(date.fromisoformat(found.group()))
+        except ValueError:  # a figure that only looks like one
+            return found.group()
+
+    return _ISO_DAY.sub(words, text)
 
 
 def short_day(given: date) -> str:

@@ -5,7 +5,7 @@ ever meets another, the outline or a box; where it must stand on the dashed line
 the line makes room. The same plan always gives the same drawing.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from evidence.figures.box import Box
@@ -68,6 +68,27 @@ def place_labels(
         if len(again.nameless) < len(best.nameless):
             best = again
     return best
+
+
+def place_numbers(
+    placed: tuple[Placed, ...], frame: Frame, bounds: Box, numbers: Mapping[str, int]
+) -> Labels:
+    """Find a place for each zone's given number; fields choose last, and theirs are bold.
+
+    So a number in the middle of nothing is told from that of the box beside it.
+    """
+    room = _Room.of(placed, frame, bounds)
+    shown: list[Label] = []
+    nameless: list[Placed] = []
+    for zone in sorted(placed, key=lambda zone: (zone.form is Form.FIELD, *_reading_order(zone))):
+        role: Role = "bold" if zone.form is Form.FIELD else "text"
+        label = _numbered(zone, numbers[zone.zone.id], zone.zone.name, room, role)
+        if label is None:
+            nameless.append(zone)
+        else:
+            room.take(label)
+            shown.append(label)
+    return Labels(tuple(shown), tuple(nameless))
 
 
 def _placed(wanting: list[tuple[Placed, str]], room: "_Room", first: frozenset[str]) -> Labels:
@@ -210,9 +231,11 @@ def _in_two(name: str, role: Role) -> tuple[str, str]:
     return min(breaks, key=lambda lines: max(text_width(line, role, SMALL) for line in lines))
 
 
-def _numbered(placed: Placed, number: int, name: str, room: _Room) -> Label | None:
+def _numbered(
+    placed: Placed, number: int, name: str, room: _Room, role: Role = "text"
+) -> Label | None:
     """In its box, beside it, or at the end of a leader."""
-    words = Words((str(number),), "text", placed.zone.grade or None)
+    words = Words((str(number),), role, placed.zone.grade or None)
     own = placed.box
     middle = about(own.centre, words)
     fits = not placed.zone.highlight and own.grown(-1.0).holds(middle)

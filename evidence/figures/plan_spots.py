@@ -15,6 +15,7 @@ BEAD_GAP = 3.5
 LEADING = 9.6
 """Distance of the lines of one name: tight, they belong together."""
 _GAP = 2.2
+_UPRIGHT = 11.0  # a number of two figures needs not be turned
 _RING_STEP = 6.0
 _RINGS = 10
 _DIRECTIONS = 16
@@ -96,6 +97,9 @@ def _outside(own: Box, words: Words, body: Box) -> Iterator[Spot]:
     x, y = own.centre
     width, height = words.width, words.height
     if own.height > own.width * 2:
+        if words.width <= _UPRIGHT:
+            left = body.x0 - _GAP - width if x < body.centre[0] else body.x1 + _GAP
+            yield Spot(_at(left, y - height / 2, words), "middle")
         if len(words.lines) == 1:
             left = body.x0 - _GAP - height if x < body.centre[0] else body.x1 + _GAP
             for share in (0.5, 0.25, 0.75):

@@ -1,5 +1,6 @@
 """The roof plan: every zone where it is, when it was last looked at, and the place in question."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from math import ceil
@@ -17,7 +18,7 @@ from evidence.figures.plan_drawing import (
     swatch,
     tint,
 )
-from evidence.figures.plan_labels import Labels, place_labels
+from evidence.figures.plan_labels import Labels, place_labels, place_numbers
 from evidence.figures.plan_spots import BEAD, BEAD_GAP
 from evidence.figures.plan_zones import Frame, Placed, PlanZone, place_zones
 from evidence.figures.scene import Item, Line, Polygon, Rect, Scene, Stroke, Text
@@ -45,6 +46,8 @@ class RoofPlan:
         highlight_note: what is said after the name of the place in question ("tear 210 mm").
         key: say below the plan what its greys and signs mean.
         sparse: name the place in question alone; a larger plan elsewhere has all the names.
+        numbers: what stands on the drawing for each zone, by its id, instead of any name; the names
+            are listed elsewhere.
     """
 
     length_mm: int
@@ -54,6 +57,7 @@ class RoofPlan:
     highlight_note: str = ""
     key: bool = True
     sparse: bool = False
+    numbers: Mapping[str, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +84,14 @@ def draw_roof_plan(plan: RoofPlan, width: float) -> Scene:
         outline(layout.frame, filled=False),
         *draw_labels(layout.labels, layout.placed),
     ]
-    below, y = _numbers(layout.labels, layout.bounds.y1 + 4.0, width)
-    items += below
+    y = layout.bounds.y1 + 4.0
+    if plan.numbers is None:
+        below, y = _numbers(layout.labels, y, width)
+        items += below
     if plan.key:
         key, y = key_lines(_signs(layout), y + 2.0, width)
         items += key
-    for words in _remarks(layout):
+    for words in _remarks(layout, plan.numbers or {}):
         below, y = _paragraph(words, y, width)
         items += below
     return Scene(width, y, tuple(items), _title(plan), _alt(plan, layout))
@@ -104,7 +110,10 @@ def lay_out(plan: RoofPlan, width: float) -> PlanLayout:
     frame = Frame.of(plan.length_mm, plan.width_mm, left, width - right, band)
     placed, missing = place_zones(plan.zones, frame)
     bounds = Box(0.0, 0.0, width, frame.body.y1 + band)
-    labels = place_labels(placed, frame, bounds, plan.highlight_note, sparse=plan.sparse)
+    if plan.numbers is not None:
+        labels = place_numbers(placed, frame, bounds, plan.numbers)
+    else:
+        labels = place_labels(placed, frame, bounds, plan.highlight_note, sparse=plan.sparse)
     return PlanLayout(frame, bounds, placed, missing, labels)
 
 
@@ -183,23 +192,24 @@ def _field_sign(x: float, y: float) -> tuple[Item, ...]:
     return (Rect(x - 5.5, y - 3.5, 11.0, 7.0, PAPER, FIELD_EDGE),)
 
 
-def _remarks(layout: PlanLayout) -> list[str]:
+def _remarks(layout: PlanLayout, numbers: Mapping[str, int]) -> list[str]:
     """What the drawing could not show, in words."""
     remarks = []
     if layout.labels.nameless:
-        names = ", ".join(_described(placed.zone) for placed in layout.labels.nameless)
+        names = ", ".join(_described(placed.zone, numbers) for placed in layout.labels.nameless)
         remarks.append(f"Drawn, but no room for the name: {names}")
     if layout.missing:
-        names = ", ".join(_described(zone) for zone in layout.missing)
+        names = ", ".join(_described(zone, numbers) for zone in layout.missing)
         remarks.append(f"Not drawn, place not in the record: {names}")
     return remarks
 
 
-def _described(zone: PlanZone) -> str:
+def _described(zone: PlanZone, numbers: Mapping[str, int]) -> str:
     notes = [PLACE_IN_QUESTION] if zone.highlight else []
     if zone.grade:
         notes.append(grade_words(zone.grade))
-    return f"{zone.name} ({', '.join(notes)})" if notes else zone.name
+    name = f"{numbers[zone.id]} {zone.name}" if zone.id in numbers else zone.name
+    return f"{name} ({', '.join(notes)})" if notes else name
 
 
 def _paragraph(words: str, y: float, width: float) -> tuple[list[Item], float]:
@@ -229,4 +239,4 @@ def _alt(plan: RoofPlan, layout: PlanLayout) -> str:
     unseen = ", ".join(zone.name for zone in zones if zone.look_age_days is None)
     if unseen:
         parts.append(f"Not looked at: {unseen}.")
-    return " ".join((*parts, *(f"{remark}." for remark in _remarks(layout))))
+    return " ".join((*parts, *(f"{remark}." for remark in _remarks(layout, plan.numbers or {}))))

@@ -2,11 +2,11 @@
 
 The keeper may change or add rows with one TOML file of their own, whose tables are named after the
 files (`[findings.D02]`). It changes only the fields that it gives, must say on what it rests, and
-every row that it touches is listed in `Catalogue.overrides`, to be printed.
+every field that it touches is listed in `Catalogue.changes`, beside the shipped one, to be printed.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -18,7 +18,8 @@ from evidence.errors import RefusedError
 from evidence.resources import templates
 from evidence.shapes import Strict
 from evidence.trade import rows as r
-from evidence.trade.files import NEEDED, Files, as_json, read_files
+from evidence.trade import working as k
+from evidence.trade.files import NEEDED, Change, Files, as_json, read_files
 
 _WHERE = {
     w.Slope.FLAT: "on a flat place",
@@ -49,7 +50,8 @@ class Catalogue(Strict):
     names; the keeper's own file counts as `override.toml`. By hand, in the folder:
     `LC_ALL=C sha256sum *.toml | sha256sum`.
 
-    `overrides` are the rows changed or added by the keeper's own file, as `findings.D02`.
+    `overrides` are the rows changed or added by the keeper's own file, as `findings.D02`,
+    `changes` its fields beside the shipped ones, and `own_file` is its text.
     """
 
     surfaces: r.Rows[w.Surface, r.SurfaceRow]
@@ -61,8 +63,16 @@ class Catalogue(Strict):
     caution_rows: r.Rows[w.Slug, r.CautionRow] = Field(alias="cautions")
     sources: r.Rows[r.SourceId, r.SourceRow]
     grades: r.Rows[w.Grade, r.GradeRow]
+    limits: r.Rows[k.Limit, k.LimitRow]
+    profiles: r.Rows[k.Profile, k.ProfileRow]
+    packages: r.Rows[w.Slug, k.PackageRow]
+    practice: r.Rows[w.Slug, k.PracticeRow]
+    moisture_bands: r.Rows[k.Band, k.BandRow] = Field(alias="moisture")
+    corrections: r.Rows[k.CorrectionRule, k.CorrectionRow]
     sha256: w.Sha256
     overrides: tuple[str, ...]
+    changes: tuple[Change, ...]
+    own_file: str | None
 
     @property
     def cautions(self) -> Mapping[str, r.CautionRow]:
@@ -78,13 +88,42 @@ class Catalogue(Strict):
         """What is shown before a task; `means` is None where it is not yet chosen."""
         return tuple(row for row in self.cautions.values() if row.goes_with(task, means))
 
-    def fit(self, family: w.Family, surface: w.Surface, slope: w.Slope | None) -> Fit:
+    def named(self, rests_on: str) -> str:
+        """What a row rests on, the sources by their titles: for a person."""
+        parts = rests_on.split("; ")
+        return "; ".join(self.sources[p].title if p in self.sources else p for p in parts)
+
+    def practised(
+        self, topic: k.Topic, extent: w.Extent | None = None
+    ) -> tuple[k.PracticeRow, ...]:
+        """The sentences of practice on a topic; `extent` leaves out those of other work."""
+        return tuple(
+            row
+            for row in self.practice.values()
+            if row.topic == topic and (extent is None or not row.extents or extent in row.extents)
+        )
+
+    def band(self, value_pct10: int) -> k.Band:
+        """The band of a wood-moisture value in tenths of a per cent."""
+        return next(
+            band
+            for band, row in self.moisture_bands.items()
+            if row.up_to_pct10 is None or value_pct10 <= row.up_to_pct10
+        )
+
+    def fit(
+        self,
+        family: w.Family,
+        surface: w.Surface,
+        slope: w.Slope | None,
+        over: w.Family | None = None,
+    ) -> Fit:
         """How a sealant suits a place: the worse of the slope and the surface column (TRADE § 2).
 
         A column on which the table is silent is left out of the count, and the reason says so:
         an unknown surface, a slope that is not on record (None) where the letter depends on it,
         a family without letters. If both are silent the letter is C, since what is not known is
-        neither cleared nor refused.
+        neither cleared nor refused. `over` is the family of an old bead that stays.
 
         Raises:
             RefusedError: a family, surface or slope that the catalogue does not have.
@@ -93,7 +132,7 @@ class Catalogue(Strict):
         place = _row(self.surfaces, surface, "surface")
         columns = (
             (_row(_WHERE, slope, "slope"), sealant.on_slope(slope)),
-            (f"on {place.label}", sealant.surfaces.get(surface)),
+            (f"on {place.label}", _laid_over(sealant.surfaces.get(surface), over)),
         )
         reason = "; ".join(f"{where}: {_said(cell)}" for where, cell in columns)
         letters = list(r.Letter)
@@ -122,12 +161,12 @@ class Catalogue(Strict):
         return finding.act_within_days
 
 
-def load_catalogue(folder: Path | None = None, override: Path | None = None) -> Catalogue:
+def load_catalogue(folder: Path | None = None, override: Path | bytes | None = None) -> Catalogue:
     """Read and check the whole catalogue; the shipped one is read once.
 
     Args:
-        folder: the nine TOML files; None takes those that came with the program.
-        override: the keeper's own file, laid over them.
+        folder: the TOML files; None takes those that came with the program.
+        override: the keeper's own file, or its bytes, laid over them.
 
     Raises:
         RefusedError: a file is missing, unknown, not TOML or not whole; it names file, row, field.
@@ -142,9 +181,15 @@ def _shipped() -> Catalogue:
     return _load(templates() / "catalogue", None)
 
 
-def _load(folder: Path, override: Path | None) -> Catalogue:
+def _load(folder: Path, override: Path | bytes | None) -> Catalogue:
     files = read_files(folder, override)
-    whole = {**files.tables, "sha256": files.sha256, "overrides": files.overrides}
+    whole = {
+        **files.tables,
+        "sha256": files.sha256,
+        "overrides": files.overrides,
+        "changes": [asdict(change) for change in files.changes],
+        "own_file": files.own_file,
+    }
     try:
         catalogue = Catalogue.model_validate_json(as_json(whole))
     except ValidationError as error:
@@ -152,6 +197,7 @@ def _load(folder: Path, override: Path | None) -> Catalogue:
     _check_rows(files)
     _check_citations(files)
     _check_zones(files, catalogue)
+    _check_bands(files, catalogue)
     return catalogue
 
 
@@ -187,10 +233,27 @@ def _check_zones(files: Files, catalogue: Catalogue) -> None:
             raise files.refuse("zones", zone, "on_roof", "must be true for Z01 to Z24 alone")
 
 
+def _check_bands(files: Files, catalogue: Catalogue) -> None:
+    *edged, (last, open_end) = catalogue.moisture_bands.items()
+    below = -1
+    for band, row in edged:
+        if row.up_to_pct10 is None or row.up_to_pct10 <= below:
+            raise files.refuse("moisture", band, "up_to_pct10", "must be above the band before it")
+        below = row.up_to_pct10
+    if open_end.up_to_pct10 is not None:
+        raise files.refuse("moisture", last, "up_to_pct10", "the last band has no upper edge")
+
+
 def _row(rows: Mapping[r.K, r.V], key: r.K, kind: str) -> r.V:
     if key not in rows:
         raise RefusedError(f"{kind} {key}", "is not in the catalogue", "Choose one that is.")
     return rows[key]
+
+
+def _laid_over(cell: r.Cell | None, over: w.Family | None) -> r.Cell | None:
+    if cell is None or over is None or over not in cell.never_over:
+        return cell
+    return cell.model_copy(update={"letter": r.Letter.N})
 
 
 def _said(cell: r.Cell | None) -> str:

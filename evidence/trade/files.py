@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from evidence import words as w
 from evidence.errors import RefusedError
 from evidence.trade.rows import Borne
+from evidence.trade.working import Band, CorrectionRule, Limit, Profile
 
 Fields = dict[str, object]
 Tables = dict[str, Fields]
@@ -29,18 +30,41 @@ NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
         "cautions": frozenset({"footer"}),
         "sources": frozenset(),
         "grades": frozenset(str(int(grade)) for grade in w.Grade),
+        "limits": frozenset(Limit),
+        "profiles": frozenset(Profile),
+        "packages": frozenset(),
+        "practice": frozenset(),
+        "moisture": frozenset(Band),
+        "corrections": frozenset(CorrectionRule),
     }
 )
-"""The files, and the rows that each must have because the record can name them (RECORD § 4)."""
+"""The files, and the rows that each must have: the record (RECORD § 4) or a sum can name them."""
 
-# Grades carry meaning, zones decide which looks count, and a source's name is not the keeper's to
-# change. In the closed tables a row that the record cannot name would be dead.
-_MAY_CHANGE = frozenset({"surfaces", "sealants", "findings", "rules", "observations", "cautions"})
-_MAY_ADD = frozenset({"observations", "cautions", "sources"})
+# Grades carry meaning, zones decide which looks count, a correction's formula is the program's, and
+# a source's name is not the keeper's to change. In the closed tables a row that the record cannot
+# name would be dead.
+_MAY_CHANGE = frozenset(
+    {"surfaces", "sealants", "findings", "rules", "observations", "cautions"}
+    | {"limits", "profiles", "packages", "practice", "moisture"}
+)
+_MAY_ADD = frozenset({"observations", "cautions", "sources", "packages", "practice"})
 
 _BEARING = ("source", "basis")
 _OWN = "override.toml"
 _MEND = "Correct the file and try again."
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One field of the keeper's own file: the shipped value, None where the row is new, and theirs.
+
+    `row` as `findings.D02`; the values as JSON writes them.
+    """
+
+    row: str
+    field: str
+    built_in: str | None
+    own: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +74,9 @@ class Files:
     tables: Tables
     sha256: str
     overrides: tuple[str, ...]
+    changes: tuple[Change, ...]
     own_name: str
+    own_file: str | None
 
     def refusal(self, error: ValidationError) -> RefusedError:
         """The first fault that a model found, in terms of file, row and field."""
@@ -80,11 +106,13 @@ def refuse(file: str, row: str, field: str, why: str) -> RefusedError:
 
 def as_json(value: object) -> str:
     """JSON of what TOML held; a date becomes an object, so that no text field can take it."""
-    return json.dumps(value, default=lambda other: {type(other).__name__: str(other)})
+    return json.dumps(
+        value, ensure_ascii=False, default=lambda other: {type(other).__name__: str(other)}
+    )
 
 
-def read_files(folder: Path, override: Path | None) -> Files:
-    """Read the folder's nine files and the keeper's own.
+def read_files(folder: Path, override: Path | bytes | None) -> Files:
+    """Read the folder's files and the keeper's own, from where it lies or from its bytes.
 
     Raises:
         RefusedError: a file is missing, unknown or not TOML, or an own row may not stand there.
@@ -98,11 +126,13 @@ def read_files(folder: Path, override: Path | None) -> Files:
     own: Fields = {}
     own_name = _OWN
     if override is not None:
-        held[_OWN] = _bytes(override)
-        own_name = override.name
+        held[_OWN] = override if isinstance(override, bytes) else _bytes(override)
+        own_name = _OWN if isinstance(override, bytes) else override.name
         own = _parsed(own_name, held[_OWN])
-    overrides = [row for table in own for row in _lay_over(tables, table, own[table], own_name)]
-    return Files(tables, _digest(held), tuple(overrides), own_name)
+    changes = [change for table in own for change in _lay_over(tables, table, own[table], own_name)]
+    rows = dict.fromkeys(change.row for change in changes)
+    own_file = held[_OWN].decode() if override is not None else None
+    return Files(tables, _digest(held), tuple(rows), tuple(changes), own_name, own_file)
 
 
 def _bytes(path: Path) -> bytes:
@@ -126,13 +156,14 @@ def _digest(held: Mapping[str, bytes]) -> str:
     return hashlib.sha256("".join(lines).encode()).hexdigest()
 
 
-def _lay_over(tables: Tables, table: str, rows: object, file: str) -> list[str]:
-    """Lay the keeper's rows of one table over the shipped ones; the ids of those rows."""
+def _lay_over(tables: Tables, table: str, rows: object, file: str) -> list[Change]:
+    """Lay the keeper's rows of one table over the shipped ones; what they change."""
     if table not in NEEDED:
         raise refuse(file, "", "", f"[{table}] is not a table of the catalogue")
     if not isinstance(rows, dict):
         raise refuse(file, "", "", f"{table} holds no rows; write [{table}.<row>]")
     laid = tables[table]
+    changes: list[Change] = []
     for row, fields in rows.items():
         if table not in (_MAY_CHANGE if row in laid else _MAY_ADD):
             verb = "changed" if row in laid else "added"
@@ -141,7 +172,16 @@ def _lay_over(tables: Tables, table: str, rows: object, file: str) -> list[str]:
             raise refuse(file, f"{table}.{row}", "", f"holds no fields; write [{table}.{row}]")
         shipped = laid.get(row)
         laid[row] = _changed(shipped, fields, f"{table}.{row}", file) if shipped else fields
-    return [f"{table}.{row}" for row in rows]
+        changes += _differences(f"{table}.{row}", shipped, fields)
+    return changes
+
+
+def _differences(row: str, shipped: object, own: Fields) -> list[Change]:
+    was = shipped if isinstance(shipped, dict) else {}
+    return [
+        Change(row, name, as_json(was[name]) if name in was else None, as_json(value))
+        for name, value in own.items()
+    ] or [Change(row, "", None, as_json({}))]
 
 
 def _changed(shipped: object, own: Fields, row: str, file: str) -> Fields:

@@ -7,7 +7,7 @@ practice, no source" or "from memory". Where both stand, the basis bears what th
 from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Annotated, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
@@ -74,17 +74,22 @@ class SurfaceRow(Borne):
 
 
 class Cell(Strict):
-    """One letter of the fit table; without its own source it rests on what its row rests on."""
+    """One letter of the fit table; without its own source it rests on what its row rests on.
+
+    `never_over`: families of an old bead over which the letter is N.
+    """
 
     letter: Letter
     note: w.Text | None = None
     source: Sources = ()
+    never_over: tuple[w.Family, ...] = ()
 
 
 class FamilyRow(Borne):
     """A family of sealants; a column left out is one on which the table is silent (TRADE § 2)."""
 
     label: w.Text
+    form: Literal["bead", "tape"] = "bead"
     use: Claim | None = None
     horizontal: Cell | None = None
     vertical_or_sloped: Cell | None = None
@@ -110,13 +115,15 @@ class ZoneRow(Borne):
     """A kind of place on a rig (TRADE § 3).
 
     `on_roof`: a look from the ground or from inside does not cover it. `usual_slopes` has the
-    commonest first; no usual surface means that of the rig.
+    commonest first; no usual surface means that of the rig. `bead`: it runs along the longer side,
+    or around; None where its length is for the keeper to give.
     """
 
     label: w.Text
     on_roof: bool
     usual_slopes: tuple[w.Slope, ...] = ()
     usual_surfaces: tuple[w.Surface, ...] = ()
+    bead: Literal["along", "around"] | None = None
     look_for: w.Text
 
 

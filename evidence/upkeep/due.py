@@ -1,149 +1,240 @@
 """What is due, by when and by whose rule, in order of date."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from evidence.entries import Rule
 from evidence.times import Pair, days_apart
 from evidence.trade import Catalogue
+from evidence.upkeep.ahead import Ahead, Once, what_follows
 from evidence.upkeep.duties import Duty
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import RuleGaps
+from evidence.upkeep.renewal import LEAD_DAYS, Renewal, what_to_renew
 from evidence.upkeep.standing import Standing
-from evidence.words import Means, Role, Task
+from evidence.upkeep.ways import HANDS_ON, against_a_climb, ways_of_looking, ways_of_working
+from evidence.words import Means, Role, RuleBasis, Task
 
-_HANDS_ON = (Task.WASH, Task.TREATMENT, Task.RESEAL, Task.MOISTURE)
+FINDING = "finding"
+WITNESS = "witness"
+"""Tasks that no rule of the record sets: to act on what was found, to have it witnessed anew."""
 
-WAYS_OF_LOOKING = tuple(means.value for means in Means if means not in (Means.GROUND, Means.INSIDE))
+_ZERO: Pair = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
     """One thing to do.
 
-    `rule`, `basis` and `authority` are None for a finding: it is due by the catalogue's days.
-    `ways` are the means by which it may be done; nobody has to climb.
+    Attributes:
+        task: a rule's task, `finding` or `witness`.
+        zones: where; empty for a `witness`.
+        by: the last day of it; None where it follows something whose day is not known: `once`.
+        once: what has to happen first.
+        rule: the id of the rule; None for a finding, which is due by the catalogue's days.
+        basis: on what that rests; None likewise.
+        authority: whose rule it is; None likewise.
+        required: whether it is counted.
+        why: what makes it due.
+        overdue: days beyond `by`.
+        ways: the means by which it may be done, the safest first; nobody has to climb.
+        unsafe: why a climb is not among them.
+        cautions: what is read before it.
+        of: the entry of the event behind a duty, None for what comes round by itself.
+        finding: the finding's id, for a `finding`.
     """
 
     task: str
     zones: tuple[str, ...]
-    by: date
-    rule: str | None
-    basis: str | None
-    authority: str | None
+    by: date | None
     required: bool
     why: str
-    overdue: Pair
-    ways: tuple[str, ...]
-    cautions: tuple[str, ...]
+    once: Once | None = None
+    rule: str | None = None
+    basis: str | None = None
+    authority: str | None = None
+    overdue: Pair = _ZERO
+    ways: tuple[str, ...] = ()
+    unsafe: str | None = None
+    cautions: tuple[str, ...] = ()
+    of: int | None = None
+    finding: str | None = None
 
 
 def what_is_due(standing: Standing, catalogue: Catalogue) -> tuple[Due, ...]:
-    """Every rule, duty and open finding with its date, the earliest first."""
-    rows = [
-        *(row for rule in standing.rules for row in _from_rule(standing, catalogue, rule)),
-        *_from_duties(standing, catalogue),
-        *(
-            _from_finding(standing, catalogue, finding)
-            for finding in standing.findings
-            if finding.state == "open"
-        ),
-    ]
-    return tuple(sorted(rows, key=lambda row: (row.by, row.task, row.zones)))
+    """Every rule, duty and open finding with its date, the earliest first.
+
+    What follows something whose day is not known yet stands at the end.
+    """
+    rows = list(_Rows(standing, catalogue).all())
+    return tuple(sorted(rows, key=lambda row: (row.by or date.max, row.task, row.zones)))
 
 
-def _overdue(standing: Standing, by: date, by_at_latest: date | None = None) -> Pair:
-    on = standing.history.on
-    return days_apart((by, by_at_latest or by), (on, on))
-
-
-def _ways(rule: Rule) -> tuple[str, ...]:
-    if rule.means is not None:
-        return tuple(means.value for means in rule.means)
-    return WAYS_OF_LOOKING if rule.task not in _HANDS_ON else ()
-
-
-def _cautions(catalogue: Catalogue, task: Task) -> tuple[str, ...]:
-    return tuple(row.text for row in catalogue.cautions_for(task))
-
-
-def _from_rule(standing: Standing, catalogue: Catalogue, measured: RuleGaps) -> Iterator[Due]:
-    """One row for each date on which zones of the rule fall due."""
-    rule = measured.rule
-    by_date: dict[tuple[date, date], list[str]] = defaultdict(list)
-    for row in measured.zones:
-        if row.due is None or row.due_at_latest is None:
-            continue
-        if rule.applies_to is None or row.due.isoformat() <= rule.applies_to:
-            by_date[row.due, row.due_at_latest].append(row.zone)
-    for (by, by_at_latest), zones in by_date.items():
-        yield Due(
-            task=rule.task,
-            zones=tuple(zones),
-            by=by,
-            rule=rule.id,
-            basis=rule.basis,
-            authority=rule.authority,
-            required=rule.required,
-            why=f"every {rule.days} days",
-            overdue=_overdue(standing, by, by_at_latest),
-            ways=_ways(rule),
-            cautions=_cautions(catalogue, rule.task),
-        )
-
-
-def _from_duties(standing: Standing, catalogue: Catalogue) -> Iterator[Due]:
-    rules = {rule.id: rule for _, rule in standing.history.rules()}
-    for duty in standing.duties:
-        if duty.done is None and not _too_late(standing, duty):
-            yield _from_duty(standing, catalogue, duty, rules[duty.rule])
-
-
-def _too_late(standing: Standing, duty: Duty) -> bool:
-    """What had to be done before an event can no longer be done behind it."""
-    before = duty.task in (Task.BEFORE_STORAGE, Task.BEFORE_WARRANTY_END)
-    return before and duty.by_at_latest < standing.history.on
-
-
-def _from_duty(standing: Standing, catalogue: Catalogue, duty: Duty, rule: Rule) -> Due:
-    return Due(
-        task=rule.task,
-        zones=duty.missing,
-        by=duty.by,
-        rule=rule.id,
-        basis=rule.basis,
-        authority=rule.authority,
-        required=rule.required,
-        why=f"entry {duty.trigger + 1}, from {duty.from_}",
-        overdue=_overdue(standing, duty.by, duty.by_at_latest),
-        ways=_ways(rule),
-        cautions=_cautions(catalogue, rule.task),
-    )
-
-
-def _from_finding(standing: Standing, catalogue: Catalogue, finding: FindingFacts) -> Due:
-    row = catalogue.findings[finding.type]
-    return Due(
-        task="finding",
-        zones=(finding.zone,),
-        by=finding.act_by,
-        rule=None,
-        basis=None,
-        authority=None,
-        required=_falls_to_the_keeper(standing, finding),
-        why=f"{row.words}, grade {finding.grade}, seen in entry {finding.first_seen.seq + 1}; "
-        f"usual remedy: {row.remedy}",
-        overdue=_overdue(standing, finding.act_by),
-        ways=(),
-        cautions=_cautions(catalogue, Task.RESEAL),
-    )
-
-
-def _falls_to_the_keeper(standing: Standing, finding: FindingFacts) -> bool:
+def falls_to_the_keeper(standing: Standing, finding: FindingFacts) -> bool:
     """Whether nobody else answers for it by a signed hand-over."""
     if finding.responsible is None:
         return True
     party = standing.history.parties().get(finding.responsible)
     return party is not None and party.role in (Role.OWNER, Role.BUYER)
+
+
+class _Rows:
+    """The rows of one record on one day."""
+
+    def __init__(self, standing: Standing, catalogue: Catalogue) -> None:
+        self.standing = standing
+        self.history = standing.history
+        self.catalogue = catalogue
+
+    def all(self) -> Iterator[Due]:
+        for measured in self.standing.rules:
+            yield from self._from_rule(measured)
+        rules = {rule.id: rule for _, rule in self.history.rules()}
+        for duty in self.standing.duties:
+            if duty.done is None and not self._too_late(duty):
+                yield self._from_duty(duty, rules[duty.rule])
+        for finding in self.standing.findings:
+            if finding.state == "open":
+                yield self._from_finding(finding)
+        for ahead in what_follows(self.history):
+            yield self._from_ahead(ahead)
+        renewal = what_to_renew(self.history)
+        if renewal is not None:
+            yield self._from_renewal(renewal)
+
+    def _from_rule(self, measured: RuleGaps) -> Iterator[Due]:
+        """One row for each date on which zones of the rule fall due."""
+        rule = measured.rule
+        by_date: dict[tuple[date, date], list[str]] = defaultdict(list)
+        for row in measured.zones:
+            if row.due is None or row.due_at_latest is None:
+                continue
+            if rule.applies_to is None or row.due.isoformat() <= rule.applies_to:
+                by_date[row.due, row.due_at_latest].append(row.zone)
+        for (by, by_at_latest), zones in by_date.items():
+            why = f"every {rule.days} days"
+            yield self._ruled(rule, zones, why, by=by, overdue=self._over(by, by_at_latest))
+
+    def _from_duty(self, duty: Duty, rule: Rule) -> Due:
+        over = self._over(duty.by, duty.by_at_latest)
+        why = _because(duty, rule)
+        return self._ruled(rule, duty.missing, why, by=duty.by, overdue=over, of=duty.trigger)
+
+    def _from_ahead(self, ahead: Ahead) -> Due:
+        return self._ruled(ahead.rule, ahead.zones, ahead.why, once=ahead.once, of=ahead.of)
+
+    def _ruled(
+        self,
+        rule: Rule,
+        zones: Collection[str],
+        why: str,
+        *,
+        by: date | None = None,
+        overdue: Pair = _ZERO,
+        once: Once | None = None,
+        of: int | None = None,
+    ) -> Due:
+        unsafe = self._unsafe(zones)
+        return Due(
+            task=rule.task,
+            zones=tuple(zones),
+            by=by,
+            required=rule.required,
+            why=why,
+            once=once,
+            rule=rule.id,
+            basis=rule.basis,
+            authority=rule.authority,
+            overdue=overdue,
+            ways=self._ways(rule, zones, climb=unsafe is None),
+            unsafe=unsafe,
+            cautions=self._cautions(rule.task, zones),
+            of=of,
+        )
+
+    def _from_finding(self, finding: FindingFacts) -> Due:
+        row, zones = self.catalogue.findings[finding.type], (finding.zone,)
+        unsafe = self._unsafe(zones)
+        return Due(
+            task=FINDING,
+            zones=zones,
+            by=finding.act_by,
+            required=falls_to_the_keeper(self.standing, finding),
+            why=f"{row.words}, grade {finding.grade}, seen in entry {finding.first_seen.seq + 1}; "
+            f"usual remedy: {row.remedy}",
+            overdue=self._over(finding.act_by, finding.act_by),
+            ways=ways_of_working(climb=unsafe is None),
+            unsafe=unsafe,
+            cautions=self._cautions(Task.RESEAL, zones),
+            finding=finding.id,
+        )
+
+    def _from_renewal(self, renewal: Renewal) -> Due:
+        ended = renewal.ends < self.history.on
+        return Due(
+            task=WITNESS,
+            zones=(),
+            by=renewal.by,
+            required=False,
+            why=f"the certificate of {renewal.answer.name}, whose answer stands in entry "
+            f"{renewal.answer.seq + 1}, {'ended' if ended else 'ends'} on {renewal.ends}; a new "
+            "answer takes the old dates along while they can still be checked",
+            basis=RuleBasis.TOOL_DEFAULT,
+            authority=f"default of the program: {LEAD_DAYS} days before the end at most",
+            overdue=self._over(renewal.by, renewal.by),
+            of=renewal.answer.seq,
+        )
+
+    # What each kind of row asks for
+
+    @cached_property
+    def _against(self) -> str | None:
+        return against_a_climb(self.history)
+
+    def _on_roof(self, zones: Collection[str]) -> bool:
+        return any(self.history.place(zone_id).on_roof for zone_id in zones)
+
+    def _unsafe(self, zones: Collection[str]) -> str | None:
+        return self._against if self._on_roof(zones) else None
+
+    def _ways(self, rule: Rule, zones: Collection[str], *, climb: bool) -> tuple[str, ...]:
+        if rule.task is Task.MOISTURE:
+            return ()
+        if rule.task in HANDS_ON:
+            return ways_of_working(climb=climb)
+        if rule.means is None and not self._on_roof(zones):
+            return ()
+        return ways_of_looking(rule.means, climb=climb)
+
+    def _cautions(self, task: Task, zones: Collection[str]) -> tuple[str, ...]:
+        means = None if self._on_roof(zones) else Means.INSIDE
+        return tuple(row.text for row in self.catalogue.cautions_for(task, means))
+
+    def _over(self, by: date, by_at_latest: date) -> Pair:
+        return days_apart((by, by_at_latest), (self.history.on, self.history.on))
+
+    def _too_late(self, duty: Duty) -> bool:
+        """What had to be done before an event can no longer be done behind it."""
+        before = duty.task in (Task.BEFORE_STORAGE, Task.BEFORE_WARRANTY_END)
+        return before and duty.by_at_latest < self.history.on
+
+
+def _because(duty: Duty, rule: Rule) -> str:
+    """What set a duty going, and from when it runs."""
+    entry = f"(entry {duty.trigger + 1})"
+    match duty.task:
+        case Task.AFTER_TRIP:
+            return f"back from a trip on {duty.from_} {entry}"
+        case Task.AFTER_EVENT:
+            return f"the incident was over on {duty.from_} {entry}"
+        case Task.AFTER_RESEAL:
+            return f"resealed {entry}; not before {duty.from_}"
+        case Task.BEFORE_STORAGE:
+            return f"storage begins {entry}; not before {duty.from_}"
+        case Task.OUT_OF_STORAGE:
+            return f"out of storage on {duty.from_} {entry}"
+        case _:
+            return f"the warranty ends on {rule.applies_to} {entry}; not before {duty.from_}"

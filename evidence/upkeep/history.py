@@ -27,14 +27,14 @@ from evidence.entries import (
     Rule,
     Storage,
     Trip,
-    Witness,
 )
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.shapes import Zone
-from evidence.times import GRACE, Span, local_day, parse_day, parse_utc, parse_when, zone
+from evidence.times import GRACE, Span, local_day, parse_day, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
 from evidence.upkeep.looks import LookAt, Looks
+from evidence.upkeep.vouched import Vouched, read_vouched
 from evidence.witness import Trust
 from evidence.words import ROOF_ZONES, Means, PaperType
 
@@ -44,23 +44,6 @@ Stay = Trip | Storage | Ownership
 """What may be written down while it is still under way, and ended by a later entry."""
 
 FROM_BELOW = frozenset({Means.GROUND, Means.INSIDE})
-
-
-@dataclass(frozen=True, slots=True)
-class Vouched:
-    """An outsider's answer inside the chain: it held the first `size` entries at `time`."""
-
-    seq: int
-    type: str
-    size: int
-    time: datetime
-    name: str
-    trust: Trust
-
-    @property
-    def counts(self) -> bool:
-        """Trusted by the reader; a sample's authority counts in a sample, shown as such."""
-        return self.trust in (Trust.TRUSTED, Trust.SAMPLE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,6 +354,7 @@ def read_history(
     *,
     on: date,
     trust: Mapping[int, Trust] | None = None,
+    ends: Mapping[int, datetime] | None = None,
 ) -> History:
     """Cut the record at the end of `on` and read what stands.
 
@@ -379,6 +363,7 @@ def read_history(
         on: the day on whose end the record is read.
         trust: for each witness entry (by seq) whose answer was verified, how far it is trusted;
             an answer that is not named here bounds nothing.
+        ends: when the certificate of each such answer ends, where it has one.
 
     Raises:
         RefusedError: there is no `case` or no `rig` by that day.
@@ -403,7 +388,7 @@ def read_history(
         case=entries[0].body,
         rig=standing[-1][1],
         places=_places(standing),
-        vouched=_vouched(items, trust or {}),
+        vouched=read_vouched(items, trust or {}, ends or {}),
         size=len(written),
     )
 
@@ -438,11 +423,3 @@ def _places(rigs: Sequence[tuple[Item, Rig]]) -> tuple[PlaceOnRoof, ...]:
             until = None if stands.until is None else parse_day(stands.until)
             places[stands.id] = PlaceOnRoof(stands, since, until)
     return tuple(places.values())
-
-
-def _vouched(items: Sequence[Item], trust: Mapping[int, Trust]) -> tuple[Vouched, ...]:
-    return tuple(
-        Vouched(item.seq, body.type, body.size, parse_utc(body.time), body.name, trust[item.seq])
-        for item in items
-        if isinstance(body := item.body, Witness) and item.seq in trust
-    )

@@ -3,25 +3,12 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 from evidence.entries import Reading
+from evidence.trade import Band, Catalogue
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
 from evidence.words import Scale
-
-
-class Band(StrEnum):
-    """The bands used on leisure vehicles, per cent of wood moisture (TRADE § 5 [S34])."""
-
-    NORMAL = "normal"
-    RE_TEST = "re-test"
-    INVESTIGATE = "investigate"
-    POSSIBLY_STRUCTURAL = "possibly-structural"
-
-
-_UP_TO = ((150, Band.NORMAL), (200, Band.RE_TEST), (300, Band.INVESTIGATE))
-"""Tenths of a per cent. 0-15, 15-20, 20-30, over 30: a value on an edge is in the lower band."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,38 +36,39 @@ class Series:
     points: tuple[ReadingPoint, ...]
 
 
-def measure_readings(history: History) -> tuple[Series, ...]:
+def measure_readings(history: History, catalogue: Catalogue) -> tuple[Series, ...]:
     """Every spot that was read, in the order of the first reading."""
-    spots: dict[tuple[str, str], list[tuple[Item, Reading]]] = defaultdict(list)
-    for item, body in history.of(Reading):
-        spots[body.zone, body.spot].append((item, body))
     return tuple(
-        Series(zone, spot, tuple(_point(item, body) for item, body in sorted(rows, key=_in_order)))
-        for (zone, spot), rows in spots.items()
+        Series(zone, spot, tuple(_point(item, body, catalogue) for item, body in rows))
+        for (zone, spot), rows in by_spot(history).items()
     )
 
 
-def band_of(value_pct10: int) -> Band:
-    """The band of a wood-moisture value in tenths of a per cent."""
-    return next((band for up_to, band in _UP_TO if value_pct10 <= up_to), Band.POSSIBLY_STRUCTURAL)
+def by_spot(history: History) -> dict[tuple[str, str], list[tuple[Item, Reading]]]:
+    """The readings of every spot (zone, spot), each in order of time."""
+    spots: dict[tuple[str, str], list[tuple[Item, Reading]]] = defaultdict(list)
+    for item, body in history.of(Reading):
+        spots[body.zone, body.spot].append((item, body))
+    return {spot: sorted(rows, key=_in_order) for spot, rows in spots.items()}
 
 
 def _in_order(row: tuple[Item, Reading]) -> tuple[date, date, int]:
     return (*row[0].bounds, row[0].seq)
 
 
-def _point(item: Item, body: Reading) -> ReadingPoint:
+def _point(item: Item, body: Reading, catalogue: Catalogue) -> ReadingPoint:
     wood = body.scale is Scale.WOOD_MC
     return ReadingPoint(
         seq=item.seq,
         date=item.dates[0],
-        value=_per_cent(body.value_pct10),
-        reference=None if body.reference_pct10 is None else _per_cent(body.reference_pct10),
-        band=band_of(body.value_pct10) if wood else None,
+        value=per_cent(body.value_pct10),
+        reference=None if body.reference_pct10 is None else per_cent(body.reference_pct10),
+        band=catalogue.band(body.value_pct10) if wood else None,
         scale=body.scale,
         meter=body.meter,
     )
 
 
-def _per_cent(tenths: int) -> str:
+def per_cent(tenths: int) -> str:
+    """Tenths of a per cent as decimal text."""
     return f"{tenths // 10}.{tenths % 10}"

@@ -10,13 +10,13 @@ from evidence.upkeep.custody import Band
 from evidence.upkeep.duties import Duty
 from evidence.upkeep.findings import FindingFacts, Seen
 from evidence.upkeep.gaps import Gap, RuleGaps, ZoneGaps
-from evidence.upkeep.history import Vouched
 from evidence.upkeep.incidents import Counted, IncidentFacts, Look, ZoneUnderIncident
 from evidence.upkeep.items import Item
 from evidence.upkeep.papers import ClauseAnswer
 from evidence.upkeep.readings import ReadingPoint, Series
 from evidence.upkeep.sealing import ResealFit
 from evidence.upkeep.standing import Standing, logged_after, support
+from evidence.upkeep.vouched import Vouched
 
 Json = dict[str, JsonValue]
 

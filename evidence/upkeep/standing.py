@@ -29,7 +29,8 @@ from evidence.words import FileRole
 class Standing:
     """What the record supports on one date.
 
-    `superseded_rules` were in force until a later rule of their id took their place.
+    `superseded_rules` were in force until a later rule of their id took their place; `catalogue`
+    holds the tables that it was measured with.
     """
 
     history: History
@@ -44,6 +45,7 @@ class Standing:
     readings: tuple[Series, ...]
     clauses: tuple[ClauseAnswer, ...]
     custody: tuple[Band, ...]
+    catalogue: Catalogue
 
     def incident(self, incident_id: str) -> IncidentFacts | None:
         """The incident of that id."""
@@ -88,9 +90,10 @@ def measure(history: History, catalogue: Catalogue, root: str) -> Standing:
         findings=findings,
         incidents=incidents,
         reseals=measure_reseals(history, catalogue),
-        readings=measure_readings(history),
+        readings=measure_readings(history, catalogue),
         clauses=measure_clauses(history, rules, duties),
         custody=measure_custody(history),
+        catalogue=catalogue,
     )
 
 

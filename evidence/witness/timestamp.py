@@ -114,11 +114,32 @@ def _granted(answer: bytes) -> "TimeStampResponse":
 
     if len(answer) > MAX_BYTES:
         raise _changed(f"it is larger than {MAX_BYTES} bytes")
-    response = decode_timestamp_response(answer)
+    try:
+        response = decode_timestamp_response(answer)
+    except ValueError:
+        response = decode_timestamp_response(_certificates_in_order(answer))
     if response.status != _GRANTED:
         said = "; ".join(response.status_string) or f"status {response.status}"
         raise _changed(f"the authority did not grant it ({_clean(said)[:200]})")
     return response
+
+
+def _certificates_in_order(answer: bytes) -> bytes:
+    """The same answer with its certificates in the order of DER.
+
+    OpenSSL, with which many authorities answer, writes them in the order of the chain. They are a
+    set for which nobody signs; everything else stays as it was, to the byte.
+    """
+    from asn1crypto import tsp
+
+    response = tsp.TimeStampResp.load(answer, strict=True)
+    content = response["time_stamp_token"]["content"]
+    held = sorted(content["certificates"], key=lambda one: bytes(one.dump()))
+    content["certificates"] = held
+    ordered = bytes(response.dump())
+    if len(ordered) != len(answer):  # another encoding than DER, elsewhere
+        raise _changed("it is not written in DER")
+    return ordered
 
 
 def _read(

@@ -43,8 +43,10 @@ class Statement:
         time: the moment at which the head existed, UTC.
         name: the outsider, as the answer names him.
         trust: on whose word that rests.
+        certificate_ends: when the certificate that signed it ends, UTC; None where it has none.
     """
 
     time: datetime
     name: str
     trust: Trust
+    certificate_ends: datetime | None = None

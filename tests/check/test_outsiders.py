@@ -83,10 +83,11 @@ def test_an_answer_exchanged_for_another_is_found(handed):
     assert found(report) == {5: Found.CHANGED, 7: Found.CHANGED}
 
 
-def test_a_letter_is_told_as_not_checked(handed, owner):
-    report = check_record(witnessed(handed, owner, NOON, type="letter"))
+@pytest.mark.parametrize("kind", ["letter", "cosign"])
+def test_an_answer_of_one_kind_does_not_pass_for_another(handed, owner, kind):
+    report = check_record(witnessed(handed, owner, NOON, type=kind))
 
-    assert found(report) == {5: Found.NOT_CHECKED}
+    assert 5 in found(report)
     assert report.witnesses[-1].trust is None
 
 
@@ -104,6 +105,7 @@ def test_a_clock_outside_its_bracket_is_named_and_changes_nothing(handed, owner)
 
     assert found(report) == {6: Found.NAMED}
     assert f"entry {len(handed.lines)} was logged" in told(report, 6)
+    assert "after the answer over it (2025-08-20T12:00:00Z)" in told(report, 6)
 
 
 def test_an_entry_logged_before_the_answer_ahead_of_it_is_named(handed, owner):
@@ -112,3 +114,16 @@ def test_an_entry_logged_before_the_answer_ahead_of_it_is_named(handed, owner):
 
     assert found(report) == {6: Found.NAMED}
     assert f"entry {len(late.lines) + 1} was logged {LATER}" in told(report, 6)
+    assert "before the answer ahead of it (2025-09-02T12:00:00Z)" in told(report, 6)
+
+
+def test_an_entry_between_two_answers_may_be_outside_both_ends(handed, owner):
+    """Whoever sets his clock back after an answer and forward before the next is named twice."""
+    first = witnessed(handed, owner, NOON + timedelta(days=1))
+    between = first.then("photos", {}, owner, logged=LATER)
+    report = check_record(witnessed(between, owner, NOON - timedelta(hours=1)))
+
+    number = len(between.lines)
+    assert found(report) == {6: Found.NAMED}
+    assert f"entry {number} was logged {LATER}, before the answer ahead of it" in told(report, 6)
+    assert f"entry {number} was logged {LATER}, after the answer over it" in told(report, 6)

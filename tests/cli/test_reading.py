@@ -1,4 +1,4 @@
-"""`due`, `schema` and `export`: what can be read out of the record."""
+"""`standing`, `schema` and `export`: what can be read out of the record."""
 
 import csv
 import json
@@ -6,106 +6,17 @@ import re
 
 import pytest
 
-from evidence.case import Draft, Record
+from evidence.case import Record
 from evidence.entries import BODIES
-from evidence.trade import load_catalogue
-from evidence.upkeep import what_is_due
-from tests.cli.conftest import ON, OWNER, last, measured
-from tests.making import RIG, ZONES, picture
-
-# What is due
-
-
-def test_what_is_due_stands_in_order_of_date_with_its_zones_rule_and_ways(built, run):
-    ran = run("due", built, "--on", ON)
-    assert ran.code == 0
-    heads = [line for line in ran.lines if re.match(r"\d+ \w+ 2025", line)]
-    assert heads == [
-        "5 June 2025, 151 days over: act on what was found at Skylight",
-        "9 June 2025, 147 days over: act on what was found at Field, middle right",
-        "18 November 2025: look at every bead",
-    ]
-    assert "Hole or tear, grade 4, seen in entry 14; usual remedy: cover the same day" in ran.said
-    assert "Every 90 days, by Care booklet, 2023 edition, p. 14." in ran.said
-    assert "All zones." in ran.said
-    assert "By any of these: on roof, ladder, platform, pole camera or drone." in ran.said
-
-
-def test_nothing_more_is_said_of_a_thing_than_what_is_measured(built, run):
-    document = run("due", built, "--on", ON, "--json").json
-    rows = what_is_due(measured(built), load_catalogue())
-    assert [(row["task"], row["by"], row["overdue"]) for row in document] == [
-        (row.task, row.by.isoformat(), list(row.overdue)) for row in rows
-    ]
-
-
-def test_due_answers_a_program_with_the_keys_of_the_contract(built, run):
-    document = run("due", built, "--on", ON, "--json").json
-    keys = {
-        "task",
-        "zones",
-        "by",
-        "rule",
-        "basis",
-        "authority",
-        "why",
-        "overdue",
-        "ways",
-        "cautions",
-    }
-    assert all(keys <= row.keys() for row in document)
-    assert [row["by"] for row in document] == sorted(row["by"] for row in document)
-    (look,) = (row for row in document if row["task"] == "inspection")
-    assert (look["rule"], look["basis"], look["by"]) == ("look-90", "paper-on-file", "2025-11-18")
-    assert look["overdue"] == [0, 0]
-    assert look["zones"] == [zone["id"] for zone in ZONES]
-
-
-def test_the_day_after_it_is_due_it_is_one_day_over(built, run):
-    assert "18 November 2025: look at every bead" in run("due", built, "--on", "2025-11-18").out
-    assert "18 November 2025, 1 day over: look at every bead" in (
-        run("due", built, "--on", "2025-11-19").out
-    )
-
-
-def test_the_cautions_that_go_with_it_are_told_once_and_the_footer_last(built, run):
-    ran = run("due", built, "--on", ON)
-    catalogue = load_catalogue()
-    told = [row.text for row in catalogue.cautions.values() if row.text in ran.said]
-    assert len(told) >= 6
-    assert all(ran.said.count(text) == 1 for text in told)
-    assert ran.said.endswith(catalogue.footer)
-    assert ran.said.index("Before anybody climbs") > ran.said.index("18 November 2025")
-
-
-def test_nearly_all_zones_are_told_by_those_that_are_left_out(own, run):
-    grades = ",".join(f"{zone['id']}:0" for zone in ZONES if zone["id"] != "vent-1")
-    run("enter", own, "inspection", "when=2026-01-10", "means=on-roof", "occasion=routine",
-        f"zones={grades}")  # fmt: skip
-    assert "All zones but Ceiling vent." in run("due", own).said
-
-
-def test_a_rule_that_is_not_required_is_shown_and_not_counted(own, run):
-    run("enter", own, "rule", "id=wash-365", "task=wash", "days=365", "authority=my own",
-        "basis=owners-own", "applies_from=2025-01-01", "required=no")  # fmt: skip
-    assert "wash the roof (not counted)" in run("due", own).out
+from tests.cli.conftest import last
+from tests.making import ZONES, picture
 
 
 def test_a_sample_says_that_it_is_one_and_a_case_of_ones_own_does_not(built, own, run):
     for command in (("due",), ("standing",), ("zone", "vent-1")):
         name, *more = command
         assert "This is a sample: an invented case." in run(name, built, *more).out
-        assert "sample" not in run(name, own, *more).out
-
-
-def test_without_rules_and_findings_nothing_is_due(tmp_path, run):
-    from evidence.starting import start
-
-    first = [Draft("party", OWNER, "owner"), Draft("rig", RIG, "owner")]
-    start(tmp_path / "bare", title="Bare", first=first, store=None, passphrase=None, sample=True)
-    ran = run("due", tmp_path / "bare")
-    assert "Nothing is due" in ran.said
-    assert "Before anybody climbs" not in ran.out
+        assert "an invented case" not in run(name, own, *more).said
 
 
 @pytest.mark.parametrize("command", ["due", "standing"])

@@ -57,6 +57,18 @@ def test_a_case_of_ones_own_bears_no_mark_of_a_sample():
     assert "Sample" not in reader.pages[0].extract_text()
 
 
+def test_without_a_code_there_is_no_band_and_the_first_page_has_its_room():
+    import dataclasses
+
+    bare = dataclasses.replace(RUNNING, code="", code_lines=())
+    reader, _ = bound(["one"], bare)
+    assert "head of 18 entries" not in reader.pages[0].extract_text()
+    lines = [f"line {nth}" for nth in range(50)]
+    whole, _ = bound(["\n".join(lines)], bare)
+    banded, _ = bound(["\n".join(lines)])
+    assert (len(whole.pages), len(banded.pages)) == (1, 2)
+
+
 def test_the_band_with_the_head_of_the_record_stands_on_the_first_page_only():
     reader, _ = bound(["one", "two"])
     texts = [page.extract_text() for page in reader.pages]

@@ -7,6 +7,7 @@ import pytest
 
 from evidence.case import Record
 from evidence.dossier.contents import contents
+from evidence.trade import load_catalogue
 
 ALL = 10**9
 
@@ -18,7 +19,7 @@ def refs(record):
 def carried(case, cited=(), most_bytes=ALL):
     record = Record.open(case)
     return contents(record, standing={"on": "2025-11-03"}, about={"form": "claim"},
-                    catalogue="ab" * 32, cited=cited, most_bytes=most_bytes)  # fmt: skip
+                    catalogue=load_catalogue(), cited=cited, most_bytes=most_bytes)  # fmt: skip
 
 
 def by_name(made):
@@ -40,7 +41,7 @@ def test_the_record_and_its_proof_are_always_there(built):
 def test_the_manifest_has_the_sum_of_every_file_and_what_the_pages_are_about(built):
     parts = by_name(carried(built, refs(Record.open(built))))
     manifest = json.loads(parts.pop("manifest.json"))
-    assert manifest["catalogue"] == "ab" * 32
+    assert manifest["catalogue"] == load_catalogue().sha256
     assert manifest["dossier"] == {"form": "claim"}
     assert manifest["files"] == {
         name: {"sha256": sha256(data).hexdigest(), "bytes": len(data)}

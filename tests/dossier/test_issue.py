@@ -185,7 +185,7 @@ def test_a_failure_on_the_way_leaves_nothing_behind_and_the_old_file_alone(
         issued(case, out)
     assert state(case) == held
     assert out.read_bytes() == b"an older dossier"
-    assert list(tmp_path.glob(".dossier-*")) == []
+    assert list(tmp_path.glob(".making-*")) == []
 
 
 def test_a_full_disk_is_told_as_one(case, tmp_path, monkeypatch):

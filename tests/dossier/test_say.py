@@ -191,3 +191,16 @@ def test_a_sentence_starts_with_a_capital_and_is_else_as_it_was():
 def test_metres_and_hashes_are_set_for_the_eye():
     assert (say.metres(7400), say.metres(2440)) == ("7.4", "2.4")
     assert say.grouped("abcdef012345") == "abcd ef01 2345"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("since 2025-06-08 (entry 9)", "since 8 June 2025 (entry 9)"),
+        ("2025-06-08 to 2025-07-01", "8 June 2025 to 1 July 2025"),
+        ("lot 2025-13-40, no 12025-06-08", "lot 2025-13-40, no 12025-06-08"),
+        ("no date", "no date"),
+    ],
+)
+def test_dates_in_a_text_are_said_as_people_write_them(text, said):
+    assert say.dated(text) == said

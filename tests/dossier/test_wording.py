@@ -15,15 +15,17 @@ from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
+from evidence.upkeep.ahead import Once
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
-from evidence.words import Cause
+from evidence.upkeep.rounds import Part
+from evidence.words import Cause, Means, RuleBasis
 from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "challenge", "entries", "preserving")
+FORMS = ("claim", "challenge", "due", "entries", "preserving", "round")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -46,6 +48,11 @@ CHOSEN: Mapping[str, set[str]] = {
     "hands": {"nothing", "hearsay"},
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
+    "task": {"finding", "witness"},
+    "once": set(Once),
+    "basis": set(RuleBasis),
+    "way": {*Means, "deferral"},
+    "walk": set(Part),
     "outsider": set(get_args(Witness.model_fields["type"].annotation)),
     "more": {
         f"{kind}_{about.alias or name}"
@@ -64,7 +71,8 @@ NEVER = re.compile(
 
 
 def modules() -> list[Path]:
-    return [*sorted((PACKAGE / "dossier").rglob("*.py")), *sorted((PACKAGE / "cli").glob("*.py"))]
+    rooms = (*(PACKAGE / "dossier").rglob("*.py"), *(PACKAGE / "cli").glob("*.py"))
+    return [*sorted(rooms), PACKAGE / "calendar.py"]
 
 
 @cache
@@ -124,7 +132,23 @@ def test_every_key_of_the_templates_is_used():
 
 @pytest.mark.parametrize(
     "section",
-    ["cause", "stated", "gap", "clock", "zones", "findings", "rules", "deed", "kind", "outsider"],
+    [
+        "cause",
+        "stated",
+        "gap",
+        "clock",
+        "zones",
+        "findings",
+        "rules",
+        "deed",
+        "kind",
+        "task",
+        "once",
+        "basis",
+        "way",
+        "walk",
+        "outsider",
+    ],
 )
 def test_whatever_word_the_record_chooses_has_its_sentence(section):
     assert CHOSEN[section] - sentences()[section].keys() == set()
@@ -177,6 +201,9 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "describe",
         "exhibits",
         "challenged",
+        "pocket/stops",
+        "pocket/sheet",
+        "ways",
         "sheets/annex",
         "sheets/proof",
         "sheets/record",

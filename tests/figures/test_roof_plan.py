@@ -295,6 +295,47 @@ def test_the_names_of_rails_and_strips_stand_outside_the_outline_on_their_own_si
     assert at["rear strip"].x0 >= body.x1
 
 
+# Numbers that stand for the names
+
+
+def numbered(plan):
+    """The zones numbered backwards, so that no number is its zone's place by chance."""
+    numbers = {zone.id: len(plan.zones) - nth for nth, zone in enumerate(plan.zones)}
+    return replace(plan, numbers=numbers), numbers
+
+
+@pytest.mark.parametrize("width", [347, 534])
+def test_every_zone_of_forty_is_drawn_with_the_number_it_was_given(width):
+    plan, numbers = numbered(forty_zones())
+    layout = lay_out(plan, width)
+    shown = {label.placed.zone.id: label.number for label in layout.labels.shown}
+    unplaced = {zone.id for zone in layout.missing}
+    silent = {zone.zone.id for zone in layout.labels.nameless}
+    assert shown == {name: n for name, n in numbers.items() if name not in unplaced | silent}
+    assert not silent
+    boxes = [label.spot.box for label in layout.labels.shown]
+    assert not [pair for pair in combinations(boxes, 2) if pair[0].meets(pair[1])]
+
+
+def test_the_names_behind_given_numbers_are_not_listed_below():
+    plan, numbers = numbered(kestrel())
+    words = said(plan)
+    assert {str(number) for number in numbers.values()} <= set(words)
+    assert not [zone.name for zone in plan.zones if zone.name in words]
+
+
+def test_a_zone_that_cannot_be_drawn_is_told_with_its_number():
+    lost = PlanZone("awning", "awning bracket", "Z21")
+    plan = replace(RoofPlan(7400, 2400, (lost,)), numbers={"awning": 7})
+    assert "Not drawn, place not in the record: 7 awning bracket" in said(plan)
+
+
+def test_the_number_of_a_strip_stands_upright():
+    ungraded = tuple(replace(zone, grade=None) for zone in edges())
+    plan, _ = numbered(RoofPlan(7400, 2400, ungraded))
+    assert not any(label.spot.turned for label in lay_out(plan, 534).labels.shown)
+
+
 def test_a_rig_without_measures_is_refused():
     with pytest.raises(RefusedError, match="length and width are not known"):
         draw_roof_plan(RoofPlan(0, 0), 347)

@@ -50,7 +50,7 @@ def by_hand(files):
 
 def test_a_stranger_can_recompute_the_hash():
     files = [(path.name, path.read_bytes()) for path in SHIPPED.glob("*.toml")]
-    assert len(files) == 9
+    assert len(files) == 15
     assert load_catalogue().sha256 == by_hand(files)
 
 
@@ -98,6 +98,31 @@ def test_own_rows_may_be_added_where_the_record_can_name_them(own):
     )
     assert catalogue.observations["lid-yellow"].points_to is PointsTo.NEITHER
     assert catalogue.overrides == ("sources.booklet", "observations.lid-yellow")
+
+
+def test_each_field_of_an_own_row_stands_beside_the_shipped_one(own):
+    catalogue = own(
+        '[limits.rain]\nfigure = "48"\nbasis = "label"\n'
+        '[packages.half]\nlabel = "half a tube"\nholds = "5oz"\nbasis = "shop"\n'
+    )
+    changes = [(each.row, each.field, each.built_in, each.own) for each in catalogue.changes]
+    assert changes == [
+        ("limits.rain", "figure", '"24"', '"48"'),
+        ("limits.rain", "basis", '"common practice, no source"', '"label"'),
+        ("packages.half", "label", None, '"half a tube"'),
+        ("packages.half", "holds", None, '"5oz"'),
+        ("packages.half", "basis", None, '"shop"'),
+    ]
+    assert catalogue.overrides == ("limits.rain", "packages.half")
+    assert load_catalogue().changes == ()
+
+
+def test_the_bytes_of_an_own_file_are_as_good_as_the_file(own, tmp_path):
+    text = "[moisture.normal]\nup_to_pct10 = 160\nbasis = 'meter'\n"
+    from_file, from_bytes = own(text), load_catalogue(override=text.encode())
+    assert from_bytes.sha256 == from_file.sha256
+    assert from_bytes.band(160) == "normal"
+    assert from_bytes.own_file == text
 
 
 def test_the_shipped_catalogue_is_read_once_and_untouched_by_own_rows(own):
@@ -156,6 +181,25 @@ def test_the_shipped_catalogue_is_read_once_and_untouched_by_own_rows(own):
         ),
         ("[cautions.Bees]\ntext = 'x'\nwhen = 'x'\nbasis = 'own'\n", "row cautions.Bees: String"),
         ("[findings.D02\n", "is not TOML"),
+        ("[limits.margin-c]\nfigure = '3,5'\nbasis = 'own'\n", "row limits.margin-c, field figure"),
+        ("[limits.more]\nfigure = '3'\nbasis = 'own'\n", "rows of limits cannot be added"),
+        (
+            "[corrections.kiln]\nlabel = 'x'\nbasis = 'own'\n",
+            "rows of corrections cannot be changed",
+        ),
+        (
+            "[profiles.band]\nwidth = '1'\nbasis = 'own'\n",
+            "row profiles.band, field width: has no unit",
+        ),
+        ("[packages.x]\nlabel = 'x'\nholds = '3in'\nbasis = 'x'\n", "field holds: is no volume"),
+        (
+            "[moisture.re-test]\nup_to_pct10 = 150\nbasis = 'own'\n",
+            "row moisture.re-test, field up_to_pct10: must be above",
+        ),
+        (
+            "[moisture.possibly-structural]\nup_to_pct10 = 900\nbasis = 'own'\n",
+            "row moisture.possibly-structural, field up_to_pct10: the last band",
+        ),
     ],
 )
 def test_a_broken_own_file_is_refused_by_name(own, text, named):

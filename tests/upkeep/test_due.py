@@ -8,7 +8,7 @@ import pytest
 from evidence.trade import load_catalogue
 from evidence.upkeep import Due, what_is_due
 from tests.scenarios.build import LOOK_90, RIG, ZONES, Told, look, measured, starter, tell
-from tests.upkeep.telling import found, handed_over
+from tests.upkeep.telling import found, handed_over, incident, reseal, trip
 
 BOTH = LOOK_90 | {"zones": ["skylight", "vent"]}
 
@@ -48,7 +48,7 @@ def test_a_look_may_be_had_without_a_climb():
     assert "pole-camera" in row.ways
     assert not {"ground", "inside"} & set(row.ways)
     (bound,) = due([], "2025-02-01", LOOK_90 | {"means": ["drone", "ground"]})
-    assert bound.ways == ("drone", "ground")
+    assert bound.ways == ("ground", "drone")
 
 
 @pytest.mark.parametrize("task", ["wash", "reseal", "moisture"])
@@ -103,3 +103,86 @@ def test_what_is_settled_or_gone_is_not_due():
     gone = {"rechecks": [{"finding": "f1", "state": "gone", "grade": 0}]}
     rows = due([found(), look("2025-06-11", body=gone)], "2025-06-20")
     assert [row.task for row in rows] == ["inspection"]
+
+
+# Safe ways first
+
+
+def on_a(walkable: str, told: list[Told], on: str, *rules: Told) -> tuple[Due, ...]:
+    rig = RIG | {"walkable": walkable}
+    standing = measured([*starter(rules=rules or (LOOK_90,), rig=rig), *told], on)
+    return what_is_due(standing, load_catalogue())
+
+
+def test_where_nobody_should_climb_each_row_about_the_roof_says_why_and_what_else():
+    wash = LOOK_90 | {"id": "w", "task": "wash"}
+    rows = on_a("unknown", [found()], "2025-06-20", LOOK_90, wash)
+    assert {row.unsafe for row in rows} == {"the roof is not on record as walkable"}
+    ways = {row.task: row.ways for row in rows}
+    assert ways == {
+        "inspection": ("pole-camera", "drone", "platform", "deferral"),
+        "wash": ("platform", "deferral"),
+        "finding": ("platform", "deferral"),
+    }
+
+
+def test_what_is_due_inside_needs_no_climb_and_no_caution_about_ladders():
+    inside = LOOK_90 | {"zones": ["ceiling"]}
+    (row,) = on_a("no", [], "2025-02-01", inside)
+    assert (row.unsafe, row.ways) == (None, ())
+    catalogue = load_catalogue()
+    ladder = catalogue.cautions["ladder"].text
+    assert ladder not in row.cautions
+    (roof,) = on_a("no", [], "2025-02-01")
+    assert ladder in roof.cautions
+
+
+def test_a_moisture_survey_has_no_ways_of_looking_even_where_nobody_should_climb():
+    (row,) = on_a("no", [], "2025-02-01", LOOK_90 | {"task": "moisture", "zones": ["ceiling"]})
+    assert row.ways == ()
+
+
+# What follows something whose day is not known
+
+
+def test_what_comes_after_a_trip_under_way_stands_last_and_has_no_date():
+    after = BOTH | {"id": "after-trip", "task": "after-trip", "days": 7}
+    rows = due([trip("t1", "2025-06-18")], "2025-06-20", LOOK_90, after)
+    assert [(row.task, row.by, row.once) for row in rows] == [
+        ("inspection", date(2025, 4, 5), None),
+        ("after-trip", None, "back"),
+    ]
+    assert rows[1].overdue == (0, 0)
+    assert rows[1].authority == LOOK_90["authority"]
+
+
+def test_what_a_warranty_end_brings_is_due_ahead_of_it_and_says_when_it_ends():
+    """From 30 days before 30 June, on 31 May, to the day itself."""
+    end = LOOK_90 | {"id": "e", "task": "before-warranty-end", "days": 30,
+                     "applies_to": "2025-06-30"}  # fmt: skip
+    (row,) = due([], "2025-02-01", end)
+    assert row.by == date(2025, 6, 30)
+    assert row.why == "the warranty ends on 2025-06-30 (entry 6); not before 2025-05-31"
+
+
+@pytest.mark.parametrize(
+    ("task", "days", "told", "why"),
+    [
+        ("after-trip", 7, [trip("t", "2025-06-01", "2025-06-08")],
+         "back from a trip on 2025-06-08 (entry 7)"),
+        ("after-event", 2, [incident()], "the incident was over on 2025-06-08 (entry 7)"),
+        ("after-reseal", 30, [reseal("2025-06-08", settles=[])],
+         "resealed (entry 7); not before 2025-06-08"),
+        ("out-of-storage", 14,
+         [tell("storage", {"id": "s", "from": "2025-06-01", "to": "2025-06-08"},
+               "2025-06-08T22:00:00Z")],
+         "out of storage on 2025-06-08 (entry 7)"),
+        ("before-storage", 14,
+         [tell("storage", {"id": "s", "from": "2025-06-20"}, "2025-06-20T22:00:00Z")],
+         "storage begins (entry 7); not before 2025-06-06"),
+    ],
+)  # fmt: skip
+def test_a_duty_says_what_set_it_going(task: str, days: int, told: list[Told], why: str):
+    (row,) = due(told, "2025-06-20", LOOK_90 | {"id": "d", "task": task, "days": days})
+    assert row.why == why
+    assert row.of == 6

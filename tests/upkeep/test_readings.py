@@ -1,26 +1,7 @@
 """Moisture readings (TRADE § 5: 0-15 normal, 15-20 re-test, 20-30 investigate, over 30)."""
 
-import pytest
-
-from evidence.upkeep.readings import Band, band_of
 from tests.scenarios.build import measured, tell
 from tests.upkeep.telling import reading
-
-
-@pytest.mark.parametrize(
-    ("tenths", "band"),
-    [
-        (0, Band.NORMAL),
-        (150, Band.NORMAL),
-        (151, Band.RE_TEST),
-        (200, Band.RE_TEST),
-        (201, Band.INVESTIGATE),
-        (300, Band.INVESTIGATE),
-        (301, Band.POSSIBLY_STRUCTURAL),
-    ],
-)
-def test_each_value_lies_in_one_band(tenths: int, band: Band):
-    assert band_of(tenths) == band
 
 
 def test_a_series_is_one_spot_in_order_of_time():

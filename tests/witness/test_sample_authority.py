@@ -94,3 +94,24 @@ def test_openssl_accepts_the_sample_authoritys_answers(authority, answer, tmp_pa
 
     assert "Verification: OK" in verify(HELLO)
     assert "Verification: OK" not in verify(b"hello ")
+
+
+def test_it_answers_another_clients_request_and_repeats_its_number(authority):
+    from rfc3161_client import TimestampRequestBuilder
+    from rfc3161_client.base import HashAlgorithm
+
+    query = TimestampRequestBuilder().data(HELLO).hash_algorithm(HashAlgorithm.SHA256).build()
+    response = decode_timestamp_response(authority.reply(query.as_bytes(), AT))
+
+    assert response.tst_info.nonce == query.nonce
+    root = x509.load_der_x509_certificate(authority.root_der)
+    assert VerifierBuilder(roots=[root], nonce=query.nonce).build().verify_message(response, HELLO)
+
+
+def test_it_answers_no_request_over_another_digest_and_nothing_that_is_none(authority):
+    from rfc3161_client import TimestampRequestBuilder
+
+    longer = TimestampRequestBuilder().data(HELLO).build().as_bytes()  # SHA-512
+    for query in (longer, b"", b"hello", longer[:-1]):
+        with pytest.raises(RefusedError, match="time-stamp request"):
+            authority.reply(query, AT)

@@ -7,10 +7,12 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509.oid import ExtendedKeyUsageOID
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from evidence.errors import ChangedError, RefusedError
+from evidence.errors import ChangedError, EvidenceError, RefusedError
 from evidence.witness.sample_authority import SAMPLE_NAME, SampleAuthority
-from evidence.witness.timestamp import Timestamp, read_timestamp
+from evidence.witness.timestamp import Timestamp, find_stamped, read_timestamp
 from evidence.witness.trust import Trust
 
 HELLO = b"hello"
@@ -54,6 +56,13 @@ GENUINE = [
 ]
 
 
+BAD = [
+    ("sigstage/response-invalid-signature.tsr", "does not belong"),
+    ("sigstage/response-no-embedded-cert.tsr", "does not hold its authority's certificate"),
+    ("sigstore.mock/response-expired.tsr", "does not hold its authority's certificate"),
+]
+
+
 @pytest.mark.parametrize(("name", "time", "authority_name"), GENUINE)
 def test_a_genuine_answer_is_trusted_where_it_chains_to_the_readers_anchor(
     outside, name, time, authority_name
@@ -65,6 +74,86 @@ def test_a_genuine_answer_is_trusted_where_it_chains_to_the_readers_anchor(
     assert stamp.time == datetime.fromisoformat(time).replace(tzinfo=UTC)
     assert stamp.name == authority_name
     assert stamp.trust is Trust.TRUSTED
+
+
+def test_no_answer_of_the_fixtures_is_left_out(outside):
+    told = [name for name, *_ in (*GENUINE, *BAD)] + ["test_tsa/other_response.tsr"]
+
+    assert sorted(told) == sorted(
+        path.relative_to(outside).as_posix() for path in outside.glob("*/*.tsr")
+    )
+
+
+@pytest.mark.parametrize(
+    ("request_name", "answer_name"),
+    [
+        ("test_tsa/request.der", "test_tsa/response.tsr"),
+        ("test_tsa/request.der", "test_tsa/response-injected-certs.tsr"),
+    ],
+)
+def test_an_answer_repeats_the_number_of_its_request(outside, request_name, answer_name):
+    nonce = tsp.TimeStampReq.load((outside / request_name).read_bytes())["nonce"].native
+    answer = (outside / answer_name).read_bytes()
+
+    assert read_timestamp(answer, HELLO, nonce=nonce)
+    for other in (nonce + 1, 0):
+        with pytest.raises(ChangedError, match="another request"):
+            read_timestamp(answer, HELLO, nonce=other)
+
+
+def in_chain_order(answer: bytes, *, forward: bool) -> bytes:
+    """The same answer with its certificates in ascending or descending order of their bytes."""
+    response = tsp.TimeStampResp.load(answer)
+    content = response["time_stamp_token"]["content"]
+    held = sorted(content["certificates"], key=lambda one: one.dump(), reverse=not forward)
+    content["certificates"] = held
+    return response.dump()
+
+
+def test_certificates_may_stand_in_any_order(answer):
+    said = read_timestamp(answer, HELLO, sample=True)
+
+    for forward in (True, False):
+        other = in_chain_order(answer, forward=forward)
+        assert len(other) == len(answer)
+        assert read_timestamp(other, HELLO, sample=True) == said
+
+
+def test_the_outermost_length_in_a_longer_form_is_refused(answer):
+    assert answer[:2] == b"\x30\x82"
+    longer = b"\x30\x83\x00" + answer[2:]
+
+    with pytest.raises(ChangedError):
+        read_timestamp(longer, HELLO)
+
+
+def test_the_bytes_that_an_answer_is_about_are_found_among_others(outside):
+    for name in ("sha256", "sha384", "sha512"):
+        answer = (outside / f"sigstage/response-{name}.tsr").read_bytes()
+        assert find_stamped(answer, [b"other", HELLO, b"hello "]) == HELLO
+        assert find_stamped(answer, [b"other"]) is None
+
+
+@settings(deadline=None)
+@given(st.binary(max_size=300))
+def test_whatever_is_read_as_an_answer_ends_in_an_error_of_ours(data):
+    for reader in (lambda: read_timestamp(data, HELLO), lambda: find_stamped(data, [HELLO])):
+        with pytest.raises(EvidenceError):
+            reader()
+
+
+@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_a_mangled_answer_ends_in_an_error_of_ours_or_says_the_same(answer, data):
+    whole = answer
+    for _ in range(data.draw(st.integers(1, 3))):
+        at, length = data.draw(st.integers(0, len(whole) - 1)), data.draw(st.integers(0, 8))
+        whole = whole[:at] + data.draw(st.binary(max_size=8)) + whole[at + length :]
+    try:
+        said = read_timestamp(whole, HELLO, sample=True)
+    except EvidenceError:
+        return
+    assert (said.time, said.name) == (AT, SAMPLE_NAME)
 
 
 @pytest.mark.parametrize("name", [row[0] for row in GENUINE])
@@ -102,14 +191,7 @@ def test_it_says_when_the_authoritys_own_certificate_ends(outside):
     assert stamp.certificate_ends == datetime(2026, 1, 17, 19, 48, 39, tzinfo=UTC)
 
 
-@pytest.mark.parametrize(
-    ("name", "why"),
-    [
-        ("sigstage/response-invalid-signature.tsr", "does not belong"),
-        ("sigstage/response-no-embedded-cert.tsr", "does not hold its authority's certificate"),
-        ("sigstore.mock/response-expired.tsr", "does not hold its authority's certificate"),
-    ],
-)
+@pytest.mark.parametrize(("name", "why"), BAD)
 def test_a_known_bad_answer_is_refused_even_with_its_chain(outside, name, why):
     path = outside / name
     payload = path.parent / "payload"

@@ -7,6 +7,7 @@ from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
+from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.describe import describe
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.wording import wording
@@ -118,4 +119,24 @@ def care(ctx: Sheet) -> list[Flowable]:
     parts: list[Flowable] = []
     for row in ctx.catalogue.cautions.values():
         parts += [lay.para(row.text, "small"), lay.gap(2)]
-    return [*parts, lay.gap(4), lay.para(ctx.catalogue.footer, "small")]
+    parts += [lay.gap(4), lay.para(ctx.catalogue.footer, "small")]
+    return [*parts, *_own_rows(ctx)]
+
+
+def _own_rows(ctx: Sheet) -> list[Flowable]:
+    """The issuer's own rows of the catalogue beside the program's; nothing where there are none."""
+    if not ctx.catalogue.changes:
+        return []
+    parts: list[Flowable] = [
+        lay.gap(10),
+        lay.para(ctx.say("pages", "own_rows_heading"), "heading"),
+        lay.gap(3),
+        lay.para(ctx.say("pages", "own_rows_intro", name=OWN_ROWS)),
+    ]
+    for change in ctx.catalogue.changes:
+        was = change.built_in or ctx.say("pages", "own_row_none")
+        said = ctx.say(
+            "pages", "own_row", row=change.row, field=change.field, own=change.own, built_in=was
+        )
+        parts += [lay.gap(2), lay.para(said, "small")]
+    return parts

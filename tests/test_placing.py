@@ -1,0 +1,32 @@
+"""Files that the program makes for people: whole, or not there at all."""
+
+import pytest
+
+from evidence.errors import RefusedError
+from evidence.placing import beside, put
+
+
+def test_a_file_is_written_whole_and_may_take_the_place_of_another(tmp_path):
+    out = tmp_path / "a.ics"
+    put(b"one", out)
+    put(b"two", out)
+    assert out.read_bytes() == b"two"
+    assert list(tmp_path.iterdir()) == [out]
+
+
+@pytest.mark.parametrize("name", ["missing/a.ics", "."])
+def test_a_place_that_cannot_be_written_is_refused_by_name(tmp_path, name):
+    with pytest.raises(RefusedError) as refused:
+        put(b"one", tmp_path / name)
+    assert str(tmp_path) in refused.value.what
+
+
+def test_what_failed_half_way_leaves_nothing_behind(tmp_path):
+    def write():
+        with beside(tmp_path / "a.pdf") as place:
+            place.write_bytes(b"half")
+            raise OSError(28, "No space left on device")
+
+    with pytest.raises(RefusedError, match="No space left on device"):
+        write()
+    assert list(tmp_path.iterdir()) == []
