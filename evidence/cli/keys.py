@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, handed
 from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ class _Asked:
 @click.option("--by", help="The party whose key it is; may be left out where there is one owner.")
 @click.option("--why", help="The reason, for the record.")
 @click.option("--lost", multiple=True, metavar="ID", help="With recover: a key that is lost.")
-@common.pkcs12_option
+@handed.pkcs12_option
 @common.json_option
 def key(
     case: Path,
@@ -179,7 +179,7 @@ def _add(asked: _Asked) -> None:
 
 
 def _replace(asked: _Asked) -> None:
-    own = None if asked.pkcs12 is None else common.read_pkcs12(asked.pkcs12)
+    own = None if asked.pkcs12 is None else handed.read_pkcs12(asked.pkcs12)
     keys = common.keys_of(asked.record)
     why = asked.why or ("another certificate" if own else "new keys on the same device")
     phrase = common.passphrase_of(asked.record)
@@ -217,7 +217,7 @@ def _paper(asked: _Asked) -> None:
     if asked.as_json:
         common.emit({**_document(written), "recovery_key": recovery.text()})
         return
-    common.tell_recovery_key(recovery.text())
+    handed.tell_recovery_key(recovery.text())
     common.tell("The old one signs nothing more: destroy it.")
 
 

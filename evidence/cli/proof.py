@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common, own
+from evidence.cli import common, handed, own
 
 if TYPE_CHECKING:
     from evidence.check.comparison import Comparison
@@ -143,7 +143,7 @@ def check(
     from evidence.check.report import as_json as document
 
     anchors = common.read_anchors(trusted)
-    named, cosigners = common.read_keys(keys)
+    named, cosigners = handed.read_keys(keys)
     anchors = replace(anchors, cosigners=(*anchors.cosigners, *cosigners))
     report = check_path(path, anchors, named=named, earlier=earlier)
     if as_json:

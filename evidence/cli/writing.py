@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, handed
 from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Keep the keys inside the case folder instead of your own configuration.",
 )
-@common.pkcs12_option
+@handed.pkcs12_option
 @common.json_option
 def start(
     case: Path,
@@ -53,7 +53,7 @@ def start(
     from evidence.starting import start as begin
 
     title, drafts = _opening(source, like)
-    own = None if pkcs12 is None else common.read_pkcs12(pkcs12)
+    own = None if pkcs12 is None else handed.read_pkcs12(pkcs12)
     phrase = common.needed_passphrase()
     started = begin(
         case,
@@ -93,7 +93,7 @@ def _started_json(started: "Started") -> dict[str, object]:
 
 def _tell_started(case: Path, started: "Started") -> None:
     common.tell(f"{case} is started, with {len(started.record.entries)} entries under one head.")
-    common.tell_recovery_key(started.recovery.text())
+    handed.tell_recovery_key(started.recovery.text())
     common.tell("Next:")
     common.call("enter", case, "inspection")
     common.call("intake", case, "PICTURES")

@@ -15,7 +15,8 @@ from cryptography.hazmat.primitives.serialization.pkcs12 import serialize_key_an
 
 from evidence.case import Record
 from evidence.cli import common
-from evidence.cli.common import PASSPHRASE, PKCS12_PASSPHRASE
+from evidence.cli.common import PASSPHRASE
+from evidence.cli.handed import PKCS12_PASSPHRASE, read_pkcs12
 from evidence.cli.keys import RECOVERY_KEY
 from tests.cli.conftest import OPENING, WORDS, Run
 from tests.near import NearWorker
@@ -284,5 +285,5 @@ def test_a_certificate_that_cannot_sign_a_dossier_is_refused_before_a_case_is_ma
 def test_a_pkcs12_file_without_a_passphrase_is_taken(run, tmp_path, monkeypatch):
     key = ec.generate_private_key(ec.SECP256R1())
     path = pkcs12(tmp_path / "own.p12", key, issued_to("A. Holder", key), None)
-    own = common.read_pkcs12(path)
+    own = read_pkcs12(path)
     assert own.key.private_numbers() == key.private_numbers()
