@@ -104,6 +104,11 @@ def standing(record: Record) -> tuple[StandingKey, ...]:
     return tuple(StandingKey(vkey, body, last[vkey]) for vkey, body in ring.items())
 
 
+def first_key(record: Record) -> str:
+    """The verifier key that the record was started with: it signed the first head for good."""
+    return next(e.body.key for e in record.entries if isinstance(e.body, Key))
+
+
 def settle(record: Record, store: KeyStore) -> None:
     """Put the device's keys that wait in their place, if the record names them by now."""
     ids = [row.id.replace("-", "") for row in standing(record) if row.body.use is KeyUse.LOG]

@@ -32,6 +32,11 @@ class Result(StrEnum):
     CHANGED = "changed"
 
     @property
+    def holds(self) -> bool:
+        """Whether no step found a change: what it says of itself, without any earlier state."""
+        return all(step.found is not Found.CHANGED for step in self.steps)
+
+    @property
     def exit_code(self) -> int:
         """0 unchanged, 3 something is missing, 4 something was changed."""
         return {Result.UNCHANGED: 0, Result.INCOMPLETE: 3, Result.CHANGED: 4}[self]
@@ -112,9 +117,14 @@ class Report:
         Incomplete if something is missing.
         """
         found = {step.found for step in self.steps}
-        if Found.CHANGED in found or (self.earlier is not None and self.earlier.contradicts):
+        if not self.holds or (self.earlier is not None and self.earlier.contradicts):
             return Result.CHANGED
         return Result.INCOMPLETE if Found.MISSING in found else Result.UNCHANGED
+
+    @property
+    def holds(self) -> bool:
+        """Whether no step found a change: what it says of itself, without any earlier state."""
+        return all(step.found is not Found.CHANGED for step in self.steps)
 
     @property
     def exit_code(self) -> int:

@@ -73,7 +73,8 @@ def key(
     recover       on a new device: new keys, signed for by the recovery key on paper
     paper         a new recovery key in place of the old one
 
-    Write on one device at a time: a record that was continued on two forks.
+    Write on one device at a time: a record that was continued on two forks. Without a terminal the
+    recovery key is read from ROOF_EVIDENCE_RECOVERY_KEY.
 
     \b
     Example:
@@ -105,7 +106,7 @@ def _fitting(action: str, which: str | None, lost: Sequence[str], pkcs12: Path |
 
 
 def _list(record: "Record", *, as_json: bool) -> None:
-    from evidence.keying import settle, standing
+    from evidence.keying import first_key, settle, standing
 
     settle(record, record.key_store)
     here = record.key_store.certificate_sum(record.case.case_id)
@@ -129,9 +130,8 @@ def _list(record: "Record", *, as_json: bool) -> None:
     common.rows(
         (row.id, row.body.party, _place(row, here), f"since entry {row.seq + 1}") for row in rows
     )
-    common.tell("Whoever checks the record is told one of these (check --key):")
-    for row in rows:
-        click.echo(f"  {row.vkey}")
+    common.tell("The key that signed the first head; tell it to whoever will check (check --key):")
+    click.echo(f"  {first_key(record)}")
 
 
 def _place(row: "StandingKey", here: str | None) -> str:

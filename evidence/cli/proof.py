@@ -160,7 +160,10 @@ def print_report(report: "Report") -> None:
         "incomplete": "Incomplete: nothing was changed, but something is missing.",
         "changed": "CHANGED: it is not what was sealed.",
     }
-    click.echo(click.style(words[report.result], bold=True))
+    said = words[report.result]
+    if report.earlier is not None and report.earlier.contradicts and report.holds:
+        said = "CHANGED: it does not continue what was shown earlier."
+    click.echo(click.style(said, bold=True))
     if report.record.sample:
         common.tell("This is a sample: an invented case.")
     common.tell(_anchored(report.anchor))

@@ -56,7 +56,17 @@ def test_the_keys_that_stand_are_listed_with_where_they_are(fresh, run):
     said = run("key", case).said
     assert "on this device" in said
     assert "on paper" in said
-    assert all(row["key"] in said for row in rows)
+    assert all(row["id"] in said for row in rows)
+
+
+def test_the_key_to_be_told_is_the_one_that_the_record_was_started_with(fresh, run):
+    case, _ = fresh
+    first = listed(run, case)[0]["key"]
+    assert run("key", case, "replace").code == 0
+    assert first in run("key", case).said
+    ran = run("check", case, "--key", first, "--json")
+    assert ran.code == 0
+    assert "the first head by the key that you named" in ran.json["steps"][3]["detail"]
 
 
 def test_a_lost_laptop_is_recovered_from_the_paper_on_a_new_machine(

@@ -256,7 +256,7 @@ def test_a_fork_is_told_to_be_no_merge_and_leaves_with_4(own, run, tmp_path):
     ran = run("check", own, "--earlier", other)
     assert ran.code == 4
     assert "Neither is merged into the other" in ran.said
-    assert "CHANGED" in ran.said
+    assert "CHANGED: it does not continue what was shown earlier." in ran.said
 
 
 def test_an_earlier_state_of_another_record_leaves_with_2(own, built, run):
