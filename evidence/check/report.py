@@ -32,11 +32,6 @@ class Result(StrEnum):
     CHANGED = "changed"
 
     @property
-    def holds(self) -> bool:
-        """Whether no step found a change: what it says of itself, without any earlier state."""
-        return all(step.found is not Found.CHANGED for step in self.steps)
-
-    @property
     def exit_code(self) -> int:
         """0 unchanged, 3 something is missing, 4 something was changed."""
         return {Result.UNCHANGED: 0, Result.INCOMPLETE: 3, Result.CHANGED: 4}[self]
