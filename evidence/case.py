@@ -6,7 +6,6 @@ the entry stands in the record with a signed head or not at all.
 """
 
 import os
-import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field
@@ -35,6 +34,7 @@ from evidence.ledger import (
     sign_head,
     tree_root,
 )
+from evidence.normal import nfc_fields
 from evidence.photos import (
     Atlas,
     CameraReading,
@@ -305,6 +305,8 @@ class Record:
             # Read again under the lock: another writer may have come first.
             before = [read_entry(line) for line in store.entries()]
             _refuse_stranger(signer, before)
+            for draft, refs in zip(prepared, files, strict=True):
+                self._hold(draft.files, refs)
             return self._following(tip, before, prepared, files, clock)
 
         with Store.open(self.ledger, writable=True) as store:
@@ -381,6 +383,19 @@ class Record:
             ref["camera"] = reading.camera.model_dump(exclude_none=True)
         return {**ref, **file.described, **read_card(kept.path, kept.type, self.entries, worker)}
 
+    def _hold(self, files: Sequence[FileDraft], refs: References) -> None:
+        """Seal again what was cleared away since: no entry names it yet (`leftovers`).
+
+        Raises:
+            RefusedError: the file has changed meanwhile, or is gone.
+        """
+        held = {path.stem for path in self.originals.iterdir()} if files else set()
+        for file, ref in zip(files, refs, strict=True):
+            if ref["sha256"] not in held:
+                again = seal_file(file.path, self.originals)
+                if again.sha256 != ref["sha256"]:
+                    raise RefusedError(str(file.path), "changed while it was sealed")
+
     def _forget(self) -> None:
         """What was read before a write is read again."""
         for name in ("contents", "entries"):
@@ -403,21 +418,5 @@ def _refuse_stranger(signer: Signer, entries: Sequence[Entry]) -> None:
 
 def _clean(draft: Draft) -> Draft:
     """The draft with all its text in normal form NFC, as the record wants it."""
-    files = tuple(FileDraft(file.path, _nfc_fields(file.described)) for file in draft.files)
-    return Draft(draft.kind, _nfc_fields(draft.body), draft.by, files)
-
-
-def _nfc_fields(fields: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
-    return {_nfc_text(name): _nfc(value) for name, value in fields.items()}
-
-
-def _nfc(value: JsonValue) -> JsonValue:
-    if isinstance(value, str):
-        return _nfc_text(value)
-    if isinstance(value, list):
-        return [_nfc(item) for item in value]
-    return _nfc_fields(value) if isinstance(value, dict) else value
-
-
-def _nfc_text(text: str) -> str:
-    return unicodedata.normalize("NFC", text)
+    files = tuple(FileDraft(file.path, nfc_fields(file.described)) for file in draft.files)
+    return Draft(draft.kind, nfc_fields(draft.body), draft.by, files)

@@ -21,6 +21,8 @@ from evidence.times import parse_utc
 
 VERSION = 1
 
+_RESERVED = "rehash"
+
 
 def _known_version(given: int) -> int:
     if given != VERSION:
@@ -70,6 +72,13 @@ def read_entry(line: bytes) -> Entry:
         envelope = _Envelope.model_validate_json(line)
     except ValidationError as error:
         raise _explained("entry", error) from error
+    if envelope.kind == _RESERVED:
+        raise RefusedError(
+            f"kind {_RESERVED!r}",
+            "is reserved for a record hashed again with a newer algorithm; "
+            "no record of format 1 holds one",
+            "Where somebody hands you one, look for a newer version of this program.",
+        )
     return Entry(
         seq=envelope.seq,
         nth=envelope.nth,

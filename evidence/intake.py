@@ -11,6 +11,7 @@ from pydantic import JsonValue
 from evidence.case import Clock, Draft, FileDraft, Record, now
 from evidence.errors import RefusedError
 from evidence.ledger import Signer
+from evidence.leftovers import clear_leftovers
 from evidence.looking import Progress, look_at_pictures
 from evidence.photos import (
     CameraReading,
@@ -50,7 +51,10 @@ class Hint:
 
 @dataclass(frozen=True, slots=True)
 class Intake:
-    """What was sealed. `seq` is the first entry's; None where every file was held already."""
+    """What was sealed. `seq` is the first entry's; None where every file was held already.
+
+    `cleared` are the names of originals that a write which was cut off had left behind.
+    """
 
     sealed: tuple[Picture, ...]
     already_held: tuple[str, ...]
@@ -58,6 +62,7 @@ class Intake:
     visits: tuple[Visit, ...]
     seq: int | None
     hints: tuple[Hint, ...] = ()
+    cleared: tuple[str, ...] = ()
 
 
 def take_in(
@@ -79,10 +84,11 @@ def take_in(
         RefusedError: a path is not there or cannot be read; nothing was written.
     """
     fresh, again = _told_apart(record, paths)
+    cleared = clear_leftovers(record, {*fresh, *again})
     if not fresh:
-        return Intake((), again, (), (), None)
+        return Intake((), tuple(again), (), (), None, cleared=cleared)
     body: dict[str, JsonValue] = {} if note is None else {"note": note}
-    files = [FileDraft(path) for path in fresh]
+    files = [FileDraft(path) for path in fresh.values()]
     parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
     photos = [Draft("photos", body, by, part) for part in parts]
     unreadable: list[Unreadable] = []
@@ -103,11 +109,12 @@ def take_in(
     sealed = tuple(picture for item in items for picture in item.pictures)
     return Intake(
         sealed=sealed,
-        already_held=again,
+        already_held=tuple(again),
         unreadable=tuple(unreadable),
         visits=tuple(group([_visit_item(picture) for picture in sealed])),
         seq=first,
         hints=tuple(_hints(record, sealed, progress)),
+        cleared=cleared,
     )
 
 
@@ -123,8 +130,8 @@ def _hints(record: Record, sealed: Sequence[Picture], progress: Progress) -> Ite
                 yield Hint(picture, question)
 
 
-def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[list[Path], tuple[str, ...]]:
-    """The files that are new, each once, and the sums of those that the record holds.
+def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[dict[str, Path], dict[str, Path]]:
+    """By their sums the files that are new, each once, and those that the record holds.
 
     Of these, one that has gone from the originals is put back.
     """
@@ -141,7 +148,7 @@ def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[list[Path], tupl
     for digest, path in again.items():
         if not any(record.originals.glob(f"{digest}.*")):
             seal(path, record.originals)
-    return list(fresh.values()), tuple(again)
+    return fresh, again
 
 
 def _broken(path: Path, worker: Worker) -> str | None:

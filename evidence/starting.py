@@ -17,6 +17,7 @@ from pydantic import JsonValue
 from evidence.case import KEYS, Clock, Draft, FileDraft, Record, now
 from evidence.errors import RefusedError
 from evidence.ledger import KeyPair, KeyStore, RecoveryKey, Store, origin_of
+from evidence.ledger.certificate import OwnCertificate
 
 FIRST_KINDS = ("party", "rig", "rule")
 """What belongs to the first unit, besides the case and its keys."""
@@ -31,7 +32,7 @@ class Started:
     recovery: RecoveryKey
 
 
-def start(
+def start(  # noqa: PLR0913 - all but the first by name
     folder: Path,
     *,
     title: str,
@@ -39,6 +40,7 @@ def start(
     store: KeyStore | None,
     passphrase: str | None,
     sample: bool = False,
+    own: OwnCertificate | None = None,
     clock: Clock = now,
 ) -> Started:
     """Make a case folder with its first entries.
@@ -50,6 +52,7 @@ def start(
         store: where the private keys are kept; None keeps them inside the case's private folder.
         passphrase: encrypts them; None only for a sample.
         sample: demo data: every page and every check then says so, for good.
+        own: a certificate of the user's own for signing dossiers, in place of a self-signed one.
         clock: the writer's clock.
 
     Raises:
@@ -66,7 +69,7 @@ def start(
     kept = store or KeyStore(building / "private" / KEYS)
     try:
         name = str(writer.body.get("name", writer.by))[:64]
-        keys = kept.create(case_id, common_name=name, passphrase=passphrase)
+        keys = kept.create(case_id, common_name=name, passphrase=passphrase, own=own)
         record = Record(building)
         certificate = building / "private" / "certificate.cer"
         certificate.write_bytes(keys.certificate_der)

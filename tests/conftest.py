@@ -18,6 +18,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         help="how many single bits tests/faults/test_flips.py turns over, in all",
     )
     parser.addoption(
+        "--kills",
+        type=int,
+        default=24,
+        metavar="N",
+        help="how many writers tests/faults/test_kills.py kills, in all",
+    )
+    parser.addoption(
         "--histories",
         type=int,
         default=150,

@@ -151,3 +151,9 @@ def test_entries_are_counted_by_kind_in_the_order_in_which_kinds_first_came():
         for kind in ("wash", "inspection", "wash")
     ]
     assert list(tallies(map(read_entry, lines)).items()) == [("wash", 2), ("inspection", 1)]
+
+
+def test_a_reserved_kind_is_refused_wherever_it_is_read():
+    said = refused(line(kind="rehash", body={}))
+    assert said.startswith("kind 'rehash': is reserved for a record hashed again")
+    assert "newer version" in said

@@ -190,6 +190,10 @@ REFUSED: dict[str, tuple[Callable[[], object], str]] = {
         lambda: with_entry(entry("photos", "2025-01-04T12:00:00Z", {})),
         "is earlier than the entry before",
     ),
+    "a reserved kind": (
+        lambda: with_entry(entry("rehash", "2025-03-08T12:00:00Z", {})),
+        "'rehash': is reserved",
+    ),
     "told tags": (
         lambda: _leaving({"path": "photos/march.jpg", "camera": {"Make": "x"}}),
         "'camera': cannot be told",

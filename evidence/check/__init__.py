@@ -1,5 +1,7 @@
 """Verifies what somebody else hands over."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -7,40 +9,74 @@ from evidence.errors import ChangedError, RefusedError
 from evidence.witness import NOBODY, Anchors
 
 if TYPE_CHECKING:
+    from evidence.check.earlier import Seen
     from evidence.check.report import Report
+    from evidence.ledger import Verifier
 
 __all__ = ["check_path"]
 
 
-def check_path(path: Path, anchors: Anchors = NOBODY) -> "Report":
+def check_path(
+    path: Path,
+    anchors: Anchors = NOBODY,
+    *,
+    named: "Sequence[Verifier]" = (),
+    earlier: Path | None = None,
+) -> "Report":
     """Verify a case folder or a dossier (OUTPUTS § 3).
 
     Args:
         path: the folder, or the PDF.
         anchors: the outsiders whom the reader trusts.
+        named: log keys that the reader was told by another way than the record.
+        earlier: an earlier state to compare with: a case, a dossier, a head or a `heads.txt`.
 
     Raises:
-        RefusedError: there is nothing there that this program can check.
+        RefusedError: there is nothing there that this program can check, or to compare with.
     """
+    report = _checked(path, anchors, named)
+    if earlier is None:
+        return report
+    from evidence.check.earlier import compare
+
+    return replace(report, earlier=compare(report.record, _seen(earlier), named))
+
+
+def _checked(path: Path, anchors: Anchors, named: "Sequence[Verifier]") -> "Report":
     from evidence.trade import load_catalogue
 
     if path.is_dir():
-        return _check_case(path, anchors)
+        return _check_case(path, anchors, named)
     if not path.is_file():
         raise RefusedError(str(path), "is not there", "Name a case folder or a dossier.")
     from evidence.check.dossier import check_dossier
 
-    return check_dossier(path, load_catalogue(), anchors)
+    return check_dossier(path, load_catalogue(), anchors, named)
 
 
-def _check_case(folder: Path, anchors: Anchors) -> "Report":
+def _check_case(folder: Path, anchors: Anchors, named: "Sequence[Verifier]") -> "Report":
     from evidence.case import Record
     from evidence.check.material import CaseMaterial
     from evidence.check.record import check_record, unreadable
     from evidence.check.report import Report
 
     try:
-        record = check_record(CaseMaterial(Record.open(folder)), anchors)
+        record = check_record(CaseMaterial(Record.open(folder)), anchors, named)
     except ChangedError as error:
         record = unreadable(error)
     return Report("case", record, record.steps)
+
+
+def _seen(path: Path) -> "Seen":
+    """The earlier state, verified: what each form of it begins with tells them apart."""
+    from evidence.check.earlier import seen_heads, seen_record
+
+    if path.is_dir():
+        return seen_record(path, _checked(path, NOBODY, ()))
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
+    if data.startswith(b"%PDF-"):
+        return seen_record(path, _checked(path, NOBODY, ()))
+    return seen_heads(path, data)

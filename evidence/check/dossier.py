@@ -13,17 +13,24 @@ from evidence.dossier.attachments import extract
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.keyring import log_keys
+from evidence.ledger import Verifier
 from evidence.trade import Catalogue
 from evidence.witness import NOBODY, Anchors
 
 
-def check_dossier(path: Path, catalogue: Catalogue, anchors: Anchors = NOBODY) -> Report:
+def check_dossier(
+    path: Path,
+    catalogue: Catalogue,
+    anchors: Anchors = NOBODY,
+    named: Sequence[Verifier] = (),
+) -> Report:
     """Verify a dossier.
 
     Args:
         path: the PDF.
         catalogue: the trade's tables, with which the figures are computed again.
         anchors: the outsiders whom the reader trusts.
+        named: log keys that the reader was told by another way than the record.
 
     Raises:
         RefusedError: the file cannot be read, or it is no dossier.
@@ -38,7 +45,7 @@ def check_dossier(path: Path, catalogue: Catalogue, anchors: Anchors = NOBODY) -
     try:
         damaged: set[str] = set()
         material = DossierMaterial(extract(data, damaged=damaged), damaged)
-        record = check_record(material, anchors)
+        record = check_record(material, anchors, named)
     except EvidenceError as error:
         record = unreadable(error)
         steps = (*record.steps, _signature_step(signature, ()), *not_reached((10,)))

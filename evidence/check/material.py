@@ -104,6 +104,23 @@ def _compared(ref: FileRef, digest: str, size: int) -> FileState:
     return FileState.PRESENT if same else FileState.CHANGED
 
 
+def split_notes(text: str) -> tuple[str, ...]:
+    """The notes of a `heads.txt`: one empty line stands after each.
+
+    Raises:
+        ChangedError: it does not end with an empty line.
+    """
+    notes = []
+    while text:
+        # A note is three lines, an empty line and its signatures; then comes the separator.
+        end = text.find("\n\n", text.find("\n\n") + 2)
+        if end < 0:
+            raise ChangedError("heads.txt", "does not end with an empty line")
+        notes.append(text[: end + 1])
+        text = text[end + 2 :]
+    return tuple(notes)
+
+
 class DossierMaterial:
     """The attachments of a dossier (OUTPUTS § 4), and the names of those that are damaged.
 
@@ -131,16 +148,7 @@ class DossierMaterial:
     @cached_property
     def heads(self) -> Sequence[str]:
         """The signed heads by size: `heads.txt`, one empty line after each."""
-        text = self._text("heads.txt")
-        notes = []
-        while text:
-            # A note is three lines, an empty line and its signatures; then comes the separator.
-            end = text.find("\n\n", text.find("\n\n") + 2)
-            if end < 0:
-                raise ChangedError("heads.txt", "does not end with an empty line")
-            notes.append(text[: end + 1])
-            text = text[end + 2 :]
-        return tuple(notes)
+        return split_notes(self._text("heads.txt"))
 
     @cached_property
     def manifest(self) -> Mapping[str, JsonValue]:

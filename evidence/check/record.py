@@ -1,17 +1,16 @@
 """Steps 1 to 8: a record and its files, verified by whoever holds them (OUTPUTS § 3)."""
 
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from evidence.check.cards import with_cards
 from evidence.check.material import FileState, Material
 from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
+from evidence.check.signing import keys_step, signing
 from evidence.entries import Case, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError
-from evidence.keyring import may_sign
 from evidence.ledger import (
     ChainFault,
     Head,
@@ -19,7 +18,6 @@ from evidence.ledger import (
     Verifier,
     leaf_hash,
     loads,
-    open_note,
     origin_of,
     tree_roots,
     verify_chain,
@@ -51,17 +49,25 @@ class _Heads:
     fitting: int
 
 
-def check_record(material: Material, anchors: Anchors = NOBODY) -> RecordReport:
+def check_record(
+    material: Material, anchors: Anchors = NOBODY, named: Sequence[Verifier] = ()
+) -> RecordReport:
     """Verify a record.
 
     Args:
         material: the entries, heads and files.
         anchors: the outsiders whom the reader trusts.
+        named: log keys that the reader was told by another way than the record.
     """
     size = len(material.lines)
     read = _read(material.lines)
     chain = verify_chain(material.lines)
-    report = RecordReport((read.step, _chain_step(size, chain)), entries=size)
+    report = RecordReport(
+        (read.step, _chain_step(size, chain)),
+        entries=size,
+        lines=tuple(material.lines),
+        notes=tuple(material.heads),
+    )
     bad = [] if read.bad is None else [read.bad]
     bad += [fault.seq for fault in chain[:1]]
     case, entries = read.case, read.entries
@@ -74,7 +80,7 @@ def check_record(material: Material, anchors: Anchors = NOBODY) -> RecordReport:
     heads = _heads(material.heads, origin_of(case.case_id), roots)
     if heads.fitting < size:
         bad.append(heads.fitting)
-    signers, key_faults = _keys(heads.signed, entries)
+    signed = signing(heads.signed, entries)
     witnesses = [
         judge(material, entries, body, entry.seq, heads.signed, anchors)
         for entry in entries
@@ -86,7 +92,7 @@ def check_record(material: Material, anchors: Anchors = NOBODY) -> RecordReport:
         steps=(
             *report.steps,
             _heads_step(heads, size),
-            _keys_step(signers, key_faults),
+            keys_step(signed, entries, named, anchors.cosigners),
             witnesses_step(witnesses),
             with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
             _originals_step(originals),
@@ -95,8 +101,8 @@ def check_record(material: Material, anchors: Anchors = NOBODY) -> RecordReport:
         root=roots[-1].hex(),
         first_bad_seq=min(bad, default=None),
         heads=len(material.heads),
-        signed_by=tuple(signers),
-        bad_heads=(*heads.faults, *key_faults),
+        signed_by=tuple(signed.sizes),
+        bad_heads=(*heads.faults, *signed.faults),
         witnesses=tuple(witnesses),
         originals=originals,
     )
@@ -191,38 +197,6 @@ def _heads_step(heads: _Heads, size: int) -> StepReport:
         return StepReport(3, Found.OK, detail)
     where = "" if heads.fitting == size else f"no head fits from entry {heads.fitting + 1} on: "
     return StepReport(3, Found.CHANGED, where + listed(heads.faults))
-
-
-def _keys(heads: Sequence[SignedHead], entries: Sequence[Entry]) -> tuple[list[str], list[str]]:
-    """Who signed, and which heads nobody entitled signed."""
-    signers: list[str] = []
-    faults = []
-    held = 0
-    for signed in heads:
-        try:
-            for verifier in open_note(signed.note, _verifiers(may_sign(entries, held))):
-                if verifier.vkey not in signers:
-                    signers.append(verifier.vkey)
-        except EvidenceError as error:
-            faults.append(f"head of {signed.head.size}: {error.why}")
-        held = max(held, signed.head.size)
-    return signers, faults
-
-
-def _verifiers(ring: Iterable[str]) -> list[Verifier]:
-    """The keys that can be read: one that cannot signs nothing."""
-    found = []
-    for vkey in ring:
-        with suppress(EvidenceError):
-            found.append(Verifier.parse(vkey))
-    return found
-
-
-def _keys_step(signers: Sequence[str], faults: Sequence[str]) -> StepReport:
-    if faults:
-        return StepReport(4, Found.CHANGED, listed(faults))
-    keys = "one key" if len(signers) == 1 else f"{len(signers)} keys"
-    return StepReport(4, Found.OK, f"signed by {keys} that the record names")
 
 
 def _originals(material: Material, entries: Sequence[Entry]) -> Originals:

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from pydantic import JsonValue
 
+from evidence.check.comparison import Comparison, Relation
 from evidence.check.pdf_signature import SignatureReport
 from evidence.steps import steps
 from evidence.times import utc_text
@@ -89,6 +90,8 @@ class RecordReport:
     bad_heads: tuple[str, ...] = ()
     witnesses: tuple[WitnessReport, ...] = ()
     originals: Originals = field(default_factory=Originals)
+    lines: tuple[bytes, ...] = field(default=(), repr=False)
+    notes: tuple[str, ...] = field(default=(), repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +103,33 @@ class Report:
     steps: tuple[StepReport, ...]
     signature: SignatureReport | None = None
     figures_match: str | None = None
+    earlier: Comparison | None = None
 
     @property
     def result(self) -> Result:
-        """Changed if any step found a change, incomplete if something is missing."""
+        """Changed if any step found a change, or what was shown earlier is in it no more.
+
+        Incomplete if something is missing.
+        """
         found = {step.found for step in self.steps}
-        if Found.CHANGED in found:
+        if not self.holds or (self.earlier is not None and self.earlier.contradicts):
             return Result.CHANGED
         return Result.INCOMPLETE if Found.MISSING in found else Result.UNCHANGED
+
+    @property
+    def holds(self) -> bool:
+        """Whether no step found a change: what it says of itself, without any earlier state."""
+        return all(step.found is not Found.CHANGED for step in self.steps)
+
+    @property
+    def exit_code(self) -> int:
+        """The result's own; 2 where the earlier state is one of another record.
+
+        Nothing was changed then: the two do not belong together.
+        """
+        if self.earlier is not None and self.earlier.relation is Relation.UNRELATED:
+            return 4 if self.result is Result.CHANGED else 2
+        return self.result.exit_code
 
     @property
     def anchor(self) -> WitnessReport | None:
@@ -165,7 +187,7 @@ def as_json(report: Report) -> dict[str, JsonValue]:
             "changed": list(record.originals.changed),
         },
         "dossier": None if signature is None else _signature(signature, report.figures_match),
-        "earlier": None,
+        "earlier": None if report.earlier is None else report.earlier.as_json(),
     }
 
 

@@ -35,6 +35,7 @@ _COMMANDS = {
     "card": ("evidence.cli.paper", "A card to lay in the next photos."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),
+    "key": ("evidence.cli.keys", "The keys that may sign: list, add, replace, recover."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
     "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),
 }

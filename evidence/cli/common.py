@@ -182,11 +182,49 @@ def keys_of(record: "Record") -> "KeyPair":
     Raises:
         RefusedError: it is wrong, or there is nobody to ask.
     """
+    from evidence.keying import settle
+
     store = record.key_store
-    case_id = record.case.case_id
-    if record.case.sample:
-        return store.load(case_id, None)
-    return store.load(case_id, passphrase())
+    settle(record, store)
+    try:
+        return store.load(record.case.case_id, passphrase_of(record))
+    except EvidenceError:
+        _given_once.clear()  # whoever mistyped it is asked again
+        raise
+
+
+def passphrase_of(record: "Record") -> str | None:
+    """What locks the case's keys; a sample's are open."""
+    return None if record.case.sample else passphrase()
+
+
+def new_passphrase(record: "Record") -> str | None:
+    """What shall lock new keys of the case.
+
+    Raises:
+        RefusedError: there is nobody to ask.
+    """
+    return None if record.case.sample else needed_passphrase()
+
+
+def needed_passphrase() -> str:
+    """A passphrase for keys that are made now.
+
+    Raises:
+        RefusedError: there is nobody to ask.
+    """
+    phrase = passphrase(new=True)
+    if phrase is None:
+        raise RefusedError(
+            "passphrase",
+            "is needed: it locks the keys that sign the record",
+            f"Run on a terminal, or set {PASSPHRASE}.",
+        )
+    return phrase
+
+
+_given_once: dict[str, str] = {}
+"""What a person typed: asked once a visit, and gone with the process."""
 
 
 def passphrase(*, new: bool = False) -> str | None:
@@ -196,13 +234,14 @@ def passphrase(*, new: bool = False) -> str | None:
         return given
     if not interactive():
         return None
-    answer: str = click.prompt(
-        "Choose a passphrase for the keys" if new else "Passphrase",
-        hide_input=True,
-        confirmation_prompt=new,
-        err=True,
-    )
-    return answer
+    if PASSPHRASE not in _given_once:
+        _given_once[PASSPHRASE] = click.prompt(
+            "Choose a passphrase for the keys" if new else "Passphrase",
+            hide_input=True,
+            confirmation_prompt=new,
+            err=True,
+        )
+    return _given_once[PASSPHRASE]
 
 
 def read_json(path: Path) -> Mapping[str, Any]:

@@ -1,13 +1,15 @@
 """`dossier` and `check`: what leaves the house, and what a stranger does with it."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common, own
+from evidence.cli import common, handed, own
 
 if TYPE_CHECKING:
+    from evidence.check.comparison import Comparison
     from evidence.check.report import Report, WitnessReport
 
 _LARGEST_MB = 15
@@ -103,25 +105,52 @@ def dossier(
 
 @click.command
 @click.argument("path", type=click.Path(path_type=Path))
+@click.option(
+    "--earlier",
+    type=click.Path(path_type=Path),
+    metavar="OLD",
+    help="An earlier state to compare with: a case, a dossier, a signed head or heads.txt.",
+)
 @common.trust_option
+@click.option(
+    "--key",
+    "keys",
+    multiple=True,
+    metavar="VKEY",
+    help="A key that you were told by another way: the keeper's, or a cosigner's.",
+)
 @common.json_option
-def check(path: Path, trusted: tuple[Path, ...], as_json: bool) -> int:
+def check(
+    path: Path,
+    earlier: Path | None,
+    trusted: tuple[Path, ...],
+    keys: tuple[str, ...],
+    as_json: bool,
+) -> int:
     """Verify a case folder or a dossier, in ten numbered steps.
 
     Leaves with 0 where nothing was changed, 3 where something is missing, 4 where something was
-    changed.
+    changed. With --earlier also: 4 where the record forks from the earlier state or lacks entries
+    of it, 2 where the two are different records.
 
-    Example:  roof-evidence check claim.pdf
-    """
+    \b
+    Example:
+      roof-evidence check claim.pdf
+      roof-evidence check claim.pdf --earlier claim-of-june.pdf
+      roof-evidence check my-rig --key roof-evidence/0f0e…+1a2b3c4d+AX…
+    """  # noqa: D301 - click reads the character itself
     from evidence.check import check_path
     from evidence.check.report import as_json as document
 
-    report = check_path(path, common.read_anchors(trusted))
+    anchors = common.read_anchors(trusted)
+    named, cosigners = handed.read_keys(keys)
+    anchors = replace(anchors, cosigners=(*anchors.cosigners, *cosigners))
+    report = check_path(path, anchors, named=named, earlier=earlier)
     if as_json:
         common.emit(document(report))
     else:
         print_report(report)
-    return report.result.exit_code
+    return report.exit_code
 
 
 def print_report(report: "Report") -> None:
@@ -131,7 +160,10 @@ def print_report(report: "Report") -> None:
         "incomplete": "Incomplete: nothing was changed, but something is missing.",
         "changed": "CHANGED: it is not what was sealed.",
     }
-    click.echo(click.style(words[report.result], bold=True))
+    said = words[report.result]
+    if report.earlier is not None and report.earlier.contradicts and report.holds:
+        said = "CHANGED: it does not continue what was shown earlier."
+    click.echo(click.style(said, bold=True))
     if report.record.sample:
         common.tell("This is a sample: an invented case.")
     common.tell(_anchored(report.anchor))
@@ -139,8 +171,24 @@ def print_report(report: "Report") -> None:
     common.rows(
         (f"{step.n:>2}", step.name, _FOUND[step.found], step.detail) for step in report.steps
     )
+    if report.earlier is not None:
+        _print_comparison(report.earlier)
     click.echo()
     common.tell("No check can exclude that another record was kept beside this one.")
+
+
+def _print_comparison(found: "Comparison") -> None:
+    """How the record stands to the earlier state, and what came since."""
+    from evidence.check.comparison import Relation
+
+    common.heading("Compared with the earlier state")
+    common.tell(f"The record {found.detail}.")
+    common.rows((f"entry {row.seq + 1}", row.kind, row.logged) for row in found.added)
+    if found.relation is Relation.FORKS:
+        common.tell(
+            "A record that was continued on two machines looks like this, and so does one that was "
+            "written anew. Neither is merged into the other; keep both."
+        )
 
 
 def _anchored(anchor: "WitnessReport | None") -> str:

@@ -53,6 +53,7 @@ def intake_document(record: "Record", taken: "Intake") -> dict[str, JsonValue]:
             for hint in taken.hints
         ],
         "cards": [card_json(seen) for seen in _cards(record, taken)],
+        "cleared": list(taken.cleared),
     }
 
 
@@ -73,6 +74,11 @@ def tell_cards(cards: "Sequence[CardSeen]") -> None:
 
 def tell_intake(record: "Record", taken: "Intake") -> None:
     """The same for a person."""
+    if taken.cleared:
+        common.tell(
+            f"{_files(taken.cleared)} left over from a write that was cut off: no entry names "
+            f"{'it' if len(taken.cleared) == 1 else 'them'}. Removed: {', '.join(taken.cleared)}."
+        )
     if taken.seq is None:
         common.tell(f"Nothing new: {_files(taken.already_held)} in the record already.")
         return

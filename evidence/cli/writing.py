@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, handed
 from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -35,9 +35,15 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Keep the keys inside the case folder instead of your own configuration.",
 )
+@handed.pkcs12_option
 @common.json_option
 def start(
-    case: Path, source: Path | None, like: Path | None, keys_in_case: bool, as_json: bool
+    case: Path,
+    source: Path | None,
+    like: Path | None,
+    keys_in_case: bool,
+    pkcs12: Path | None,
+    as_json: bool,
 ) -> None:
     """Start a new case: asks on a terminal, or takes a file.
 
@@ -47,19 +53,15 @@ def start(
     from evidence.starting import start as begin
 
     title, drafts = _opening(source, like)
-    phrase = common.passphrase(new=True)
-    if phrase is None:
-        raise RefusedError(
-            "passphrase",
-            "is needed: it locks the keys that sign the record",
-            f"Run on a terminal, or set {common.PASSPHRASE}.",
-        )
+    own = None if pkcs12 is None else handed.read_pkcs12(pkcs12)
+    phrase = common.needed_passphrase()
     started = begin(
         case,
         title=title,
         first=drafts,
         store=None if keys_in_case else user_keys(),
         passphrase=phrase,
+        own=own,
     )
     if as_json:
         common.emit(_started_json(started))
@@ -91,12 +93,8 @@ def _started_json(started: "Started") -> dict[str, object]:
 
 def _tell_started(case: Path, started: "Started") -> None:
     common.tell(f"{case} is started, with {len(started.record.entries)} entries under one head.")
-    common.heading("Recovery key: write it on paper now. It is shown once and kept nowhere.")
-    click.echo(f"\n  {started.recovery.text()}\n")
-    common.tell(
-        "Whoever holds it can sign for this case. Keep it away from the case and its pictures.",
-        "Next:",
-    )
+    handed.tell_recovery_key(started.recovery.text())
+    common.tell("Next:")
     common.call("enter", case, "inspection")
     common.call("intake", case, "PICTURES")
 
@@ -202,7 +200,7 @@ def _draft(
     listed = given.get("files", []) if "body" in given else []
     if not isinstance(body, dict) or not isinstance(listed, list):
         raise RefusedError(str(source), "has a body or files of another form than expected")
-    body = {**body, **body_of(kind, fields, record.home)}
+    body = {**_known_before(record, kind), **body, **body_of(kind, fields, record.home)}
     if common.interactive() and source is None:
         body = ask_missing(kind, body, record)
     base = Path() if source is None else source.parent
@@ -212,6 +210,16 @@ def _draft(
         files.append(FileDraft(Path(path), described))
     writer = by or (str(given["by"]) if "by" in given and "body" in given else only_owner(record))
     return Draft(kind, body, writer, tuple(files))
+
+
+def _known_before(record: "Record", kind: str) -> "dict[str, JsonValue]":
+    """What nobody needs to be asked: both sides of a clock's jump."""
+    from evidence.case import now
+    from evidence.times import utc_text
+
+    if kind != "clock":
+        return {}
+    return {"was": utc_text(record.entries[-1].logged), "is": utc_text(now())}
 
 
 def _described(item: object, base: Path) -> "tuple[Path, dict[str, JsonValue]]":

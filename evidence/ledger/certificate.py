@@ -1,9 +1,11 @@
-"""The self-signed X.509 certificate that a PDF signature carries (RFC 5280).
+"""The X.509 certificate that a PDF signature carries (RFC 5280).
 
-It says which key signed and what name its owner goes by. Nobody vouches for that name.
+It says which key signed and what name its owner goes by. Self-signed, nobody vouches for that name;
+a certificate of the user's own is read from a PKCS#12 file (RFC 7292).
 """
 
-from datetime import datetime, timedelta
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from evidence.errors import RefusedError
@@ -11,10 +13,20 @@ from evidence.ledger.strict import shown
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from cryptography.x509 import Certificate
 
 LIFE = timedelta(days=30 * 365)
 """Longer than a vehicle and its disputes last (judgement). Nobody vouches for the certificate, so
 an early end would protect nobody; it would only make old signatures look spoilt."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnCertificate:
+    """A certificate that somebody issued to the user, in DER, and its private key (P-256)."""
+
+    key: "EllipticCurvePrivateKey" = field(repr=False)
+    certificate_der: bytes = field(repr=False)
+
 
 _MAX_NAME = 64  # ub-common-name, RFC 5280 appendix A.1
 
@@ -78,3 +90,63 @@ def certifies(certificate_der: bytes, key: "EllipticCurvePrivateKey") -> bool:
     except ValueError:
         return False
     return certificate.public_key() == key.public_key()
+
+
+def from_pkcs12(data: bytes, passphrase: str | None, name: str) -> OwnCertificate:
+    """Read a certificate and its key from a PKCS#12 file (.p12, .pfx).
+
+    Args:
+        data: the file.
+        passphrase: what locks it; None where nothing does.
+        name: the file's name, for errors.
+
+    Raises:
+        RefusedError: the passphrase is wrong, or the file holds no P-256 key with a certificate for
+            signing that is in force.
+    """
+    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from cryptography.hazmat.primitives.serialization import Encoding
+    from cryptography.hazmat.primitives.serialization.pkcs12 import load_key_and_certificates
+
+    secret = None if passphrase is None else passphrase.encode("utf-8", "surrogatepass")
+    try:
+        key, certificate, _ = load_key_and_certificates(data, secret)
+    except (ValueError, TypeError):  # a stranger's file, or another passphrase: it cannot be told
+        raise RefusedError(
+            name,
+            "is not opened by this passphrase, or is no PKCS#12 file",
+            "Type the passphrase again, or export the certificate with its key once more.",
+        ) from None
+    if key is None or certificate is None:
+        raise RefusedError(name, "does not hold both a key and its certificate")
+    if not isinstance(key, EllipticCurvePrivateKey) or key.curve.name != "secp256r1":
+        raise RefusedError(
+            name,
+            "holds a key of another kind than ECDSA on P-256, in which dossiers are signed",
+            "Ask its issuer for a certificate on a P-256 key, or do without one.",
+        )
+    der = certificate.public_bytes(Encoding.DER)
+    if not certifies(der, key):
+        raise RefusedError(name, "holds a certificate of another key")
+    _refuse_unfit(certificate, name)
+    return OwnCertificate(key, der)
+
+
+def _refuse_unfit(certificate: "Certificate", name: str) -> None:
+    """PDF readers ask for both usages (RFC 5280 § 4.2.1.3), and for the day of signing."""
+    from cryptography import x509
+
+    if not certificate.not_valid_before_utc <= datetime.now(UTC) <= certificate.not_valid_after_utc:
+        raise RefusedError(name, "holds a certificate that is not in force today")
+    try:
+        usage = certificate.extensions.get_extension_for_class(x509.KeyUsage).value
+    except x509.ExtensionNotFound:
+        return
+    except ValueError as error:
+        raise RefusedError(name, "holds a certificate that cannot be read") from error
+    if not (usage.digital_signature and usage.content_commitment):
+        raise RefusedError(
+            name,
+            "holds a certificate that is not for signing documents",
+            "Ask its issuer for one with digitalSignature and nonRepudiation.",
+        )

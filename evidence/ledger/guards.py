@@ -23,6 +23,7 @@ MAX_ENTRY = 1_000_000
 """Bytes of one entry, and SQLite's limit for any value."""
 
 _MAGIC = b"SQLite format 3\x00"
+_JOURNAL_MAGIC = bytes.fromhex("d9d505f920a163d7")
 _HEADER_BYTES = 100
 _ROLLBACK, _WAL = b"\x01\x01", b"\x02\x02"
 
@@ -47,9 +48,16 @@ _LIMITS = {
     sqlite3.SQLITE_LIMIT_LENGTH: MAX_ENTRY,
     sqlite3.SQLITE_LIMIT_SQL_LENGTH: 100_000,
     sqlite3.SQLITE_LIMIT_COLUMN: 100,
+    sqlite3.SQLITE_LIMIT_EXPR_DEPTH: 20,  # the list says 10; our own triggers need 11
+    sqlite3.SQLITE_LIMIT_COMPOUND_SELECT: 3,
+    sqlite3.SQLITE_LIMIT_VDBE_OP: 25_000,
+    sqlite3.SQLITE_LIMIT_FUNCTION_ARG: 8,
     sqlite3.SQLITE_LIMIT_ATTACHED: 0,
+    sqlite3.SQLITE_LIMIT_LIKE_PATTERN_LENGTH: 50,
+    sqlite3.SQLITE_LIMIT_VARIABLE_NUMBER: 10,
     sqlite3.SQLITE_LIMIT_TRIGGER_DEPTH: 10,
 }
+"""The list of sqlite.org/security.html § 1."""
 
 _RIGHTS = {
     sqlite3.SQLITE_TRANSACTION,
@@ -90,6 +98,8 @@ def connect(path: Path, *, writable: bool) -> sqlite3.Connection:
         ChangedError: a ledger whose header, pages or definitions were altered.
     """
     _examine_header(path)
+    if writable:
+        _examine_journal(path.with_name(f"{path.name}-journal"))
     connection = _bound(path, "rw" if writable else "ro")
     try:
         with plain_words(path), sqlite_in_plain_words(path):
@@ -166,6 +176,25 @@ def _examine_header(path: Path) -> None:
             if not _is_ledger(path):
                 raise _what_it_is(path)
             _examined.add(file)
+
+
+def _examine_journal(path: Path) -> None:
+    """Refuse a journal that leads elsewhere, before a writer plays it back.
+
+    The journal of a transaction over several files ends with the name of one more file, and SQLite
+    deletes that file when it is done (sqlite.org/fileformat2.html § 3, "super-journal"). This
+    program never writes such a journal; in one that came with a stranger's case, the name is his.
+    """
+    with plain_words(path):
+        if not path.exists():
+            return
+        with path.open("rb") as file:
+            file.seek(max(0, path.stat().st_size - len(_JOURNAL_MAGIC)))
+            leads_elsewhere = file.read() == _JOURNAL_MAGIC
+    if leads_elsewhere:
+        raise ChangedError(
+            str(path), "is a journal that names another file; no ledger has one", _EARLIER_COPY
+        )
 
 
 def _header(path: Path) -> tuple[bytes, bytes, int, int]:

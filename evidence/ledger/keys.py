@@ -2,23 +2,31 @@
 
     <folder>/<case id>/log.pem          Ed25519, signs heads       PKCS#8, encrypted
     <folder>/<case id>/pdf.pem          P-256, signs dossiers      PKCS#8, encrypted
-    <folder>/<case id>/pdf.cer          its self-signed certificate, DER
+    <folder>/<case id>/pdf.cer          its certificate, DER: self-signed, or the user's own
 
 Files are made with mode 0600 in folders of mode 0700. A case's folder is written under another name
 and renamed when complete, so it holds all three files or does not exist.
+
+    <folder>/<case id>.next-<key ID>/   keys that wait until the record names them
+    <folder>/<case id>.until-<key ID>/  keys that were put aside for those of that ID
+
+New keys are on the disk before the record speaks of them, and take their place only once it does:
+whenever the machine stops, those that may sign are there.
 """
 
 import re
 import shutil
 import tempfile
 import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from evidence.errors import ChangedError, MissingError, RefusedError
-from evidence.ledger.certificate import certifies, self_signed
+from evidence.ledger.certificate import OwnCertificate, certifies, self_signed
 from evidence.ledger.disk import PRIVATE_FOLDER, plain_words, sync_folder, write_private
 from evidence.ledger.heads import origin_of
 from evidence.ledger.notes import Signer
@@ -54,6 +62,11 @@ class KeyStore:
         """True if there are keys for this case."""
         return self._case_folder(case_id).is_dir()
 
+    def certificate_sum(self, case_id: str) -> str | None:
+        """SHA-256 (hex) of the certificate on this device: tells whose keys lie here, unopened."""
+        path = self._case_folder(case_id) / _PDF_CERTIFICATE
+        return sha256(_bytes_of(path)).hexdigest() if path.is_file() else None
+
     def create(
         self,
         case_id: str,
@@ -61,6 +74,7 @@ class KeyStore:
         common_name: str,
         passphrase: str | None,
         valid_from: datetime | None = None,
+        own: OwnCertificate | None = None,
     ) -> KeyPair:
         """Make and keep the keys of a new case.
 
@@ -69,6 +83,7 @@ class KeyStore:
             common_name: whom the certificate names, 1 to 64 characters.
             passphrase: encrypts both private keys; None leaves them open (sample cases).
             valid_from: the certificate's first moment; a day ago if None, for clocks that differ.
+            own: a certificate of the user's own and its key, in place of a self-signed one.
 
         Raises:
             RefusedError: the case has keys already, a value is unusable, or the disk refuses.
@@ -76,11 +91,47 @@ class KeyStore:
         folder = self._case_folder(case_id)
         if folder.exists():
             raise RefusedError(f"case {case_id}", "has keys already", "They were left untouched.")
-        pair = _new_pair(case_id, common_name, valid_from or datetime.now(UTC) - timedelta(days=1))
-        secret = passphrase_bytes(passphrase)
-        with plain_words(self._folder):
-            self._keep(folder, pair, secret)
+        pair = _new_pair(case_id, common_name, valid_from, own)
+        self._keep(folder, pair, passphrase)
         return pair
+
+    def make_next(
+        self,
+        case_id: str,
+        *,
+        common_name: str,
+        passphrase: str | None,
+        own: OwnCertificate | None = None,
+    ) -> KeyPair:
+        """Make keys that wait beside the present ones; arguments and errors as for `create`."""
+        pair = _new_pair(case_id, common_name, None, own)
+        self._keep(self._next_folder(case_id, _id_of(pair)), pair, passphrase)
+        return pair
+
+    def drop_next(self, case_id: str, pair: KeyPair) -> None:
+        """Throw away waiting keys that the record did not take."""
+        shutil.rmtree(self._next_folder(case_id, _id_of(pair)), ignore_errors=True)
+
+    def settle(self, case_id: str, standing: Collection[str]) -> None:
+        """Put waiting keys in their place, if they may sign now.
+
+        Args:
+            case_id: 32 hex digits.
+            standing: the IDs (hex) of the log keys that stand in the record.
+
+        Raises:
+            RefusedError: the disk refuses.
+        """
+        folder = self._case_folder(case_id)
+        with plain_words(self._folder):
+            for key_id in sorted(standing):
+                waiting = self._next_folder(case_id, key_id)
+                if not waiting.is_dir():
+                    continue
+                if folder.is_dir():
+                    folder.rename(self._folder / f"{case_id}.until-{key_id}")
+                waiting.rename(folder)
+                sync_folder(self._folder)
 
     def load(self, case_id: str, passphrase: str | None) -> KeyPair:
         """Open the keys of a case. Open keys take any passphrase.
@@ -114,7 +165,15 @@ class KeyStore:
             raise RefusedError(f"case id {shown(case_id)}", "is not 32 hex digits")
         return self._folder / case_id
 
-    def _keep(self, folder: Path, pair: KeyPair, secret: bytes | None) -> None:
+    def _next_folder(self, case_id: str, key_id: str) -> Path:
+        return self._case_folder(case_id).with_name(f"{case_id}.next-{key_id}")
+
+    def _keep(self, folder: Path, pair: KeyPair, passphrase: str | None) -> None:
+        secret = passphrase_bytes(passphrase)
+        with plain_words(self._folder):
+            self._write(folder, pair, secret)
+
+    def _write(self, folder: Path, pair: KeyPair, secret: bytes | None) -> None:
         if not self._folder.is_dir():
             self._folder.mkdir(mode=PRIVATE_FOLDER, parents=True)
         making = Path(tempfile.mkdtemp(prefix=".making-", dir=self._folder))  # mode 0700
@@ -130,12 +189,21 @@ class KeyStore:
         sync_folder(self._folder)
 
 
-def _new_pair(case_id: str, common_name: str, valid_from: datetime) -> KeyPair:
+def _new_pair(
+    case_id: str, common_name: str, valid_from: datetime | None, own: OwnCertificate | None
+) -> KeyPair:
     from cryptography.hazmat.primitives.asymmetric import ec
 
+    signer = Signer.generate(origin_of(case_id))
+    if own is not None:
+        return KeyPair(signer, own.key, own.certificate_der)
     key = ec.generate_private_key(ec.SECP256R1())
-    certificate = self_signed(key, common_name, valid_from)
-    return KeyPair(Signer.generate(origin_of(case_id)), key, certificate)
+    since = valid_from or datetime.now(UTC) - timedelta(days=1)
+    return KeyPair(signer, key, self_signed(key, common_name, since))
+
+
+def _id_of(pair: KeyPair) -> str:
+    return pair.signer.verifier.key_id.hex()
 
 
 def _pair_of(

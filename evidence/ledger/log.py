@@ -143,7 +143,7 @@ def seal(
         raise RefusedError(
             f"clock {logged}",
             f"is earlier than the entry before ({tip.floor}); nothing was written",
-            "Set the clock; if it is right now, a `clock` entry resets the floor in plain view.",
+            "Set the clock. If it is right now, say so in plain view: enter CASE clock why=REASON",
         )
     return dumps(
         {

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from evidence.errors import ChangedError, RefusedError
+from evidence.errors import ChangedError, EvidenceError, RefusedError
 from evidence.ledger import guards
 from evidence.ledger.disk import plain_words, sync_file, sync_folder
 from evidence.ledger.heads import Head
@@ -115,21 +115,47 @@ class Store:
         Raises:
             RefusedError: what `make` or `sign` answered does not belong here, or the disk refuses.
             ChangedError: the entries are not those under the last signed head.
-            Exception: whatever `make` or `sign` raised. After any error the file is as before.
+            Exception: whatever `make` or `sign` raised. After any error the file is as before, but
+                for one: the disk refused at the very last, and the error says that all stands.
         """
-        with self._transaction("BEGIN IMMEDIATE"):
-            before = self._catch_up()
-            lines = tuple(make(before.tip))
-            after = self._extend(before, lines)
-            head = Head(origin, *after.state)
-            note = sign(head)
-            if note.text != head.text():
-                raise RefusedError("signed head", "is not over this record")
-            self._connection.execute(
-                "INSERT INTO heads (size, note) VALUES (?, ?)", (head.size, note.format())
-            )
+        signed = ""
+        try:
+            with self._transaction("BEGIN IMMEDIATE"):
+                before = self._catch_up()
+                lines = tuple(make(before.tip))
+                after = self._extend(before, lines)
+                head = Head(origin, *after.state)
+                note = _signed(head, sign)
+                signed = note.format()
+                self._connection.execute(
+                    "INSERT INTO heads (size, note) VALUES (?, ?)", (head.size, signed)
+                )
+        except RefusedError as error:
+            if signed and self._stands(signed):
+                raise _unconfirmed(self._path) from error
+            raise
         self._read = after
         return Appended(before.frontier.size, lines, note)
+
+    def _stands(self, signed: str) -> bool:
+        """Whether a head stands although its commit was refused.
+
+        The journal is gone then, and the entries are there; what failed is to wait until the folder
+        knows that it is gone.
+        """
+        with suppress(EvidenceError):
+            return self.head() == signed
+        return False
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """While this lasts nobody else writes; whoever wants to, waits.
+
+        Raises:
+            RefusedError: somebody else writes and does not end, or the disk refuses.
+        """
+        with self._transaction("BEGIN IMMEDIATE"):
+            yield
 
     def contents(self) -> Contents:
         """Entries and heads of the same moment, even while another program adds some."""
@@ -232,6 +258,21 @@ class Store:
     def _rows(self, query: str, *values: int) -> list[Any]:
         with guards.sqlite_in_plain_words(self._path):
             return self._connection.execute(query, values).fetchall()
+
+
+def _signed(head: Head, sign: Callable[[Head], SignedNote]) -> SignedNote:
+    note = sign(head)
+    if note.text != head.text():
+        raise RefusedError("signed head", "is not over this record")
+    return note
+
+
+def _unconfirmed(path: Path) -> RefusedError:
+    return RefusedError(
+        str(path),
+        "what was to be written stands there, but the disk does not answer for it",
+        "Check the disk, then look at the record before you write the same again.",
+    )
 
 
 def _signed_state(note: str) -> tuple[int, bytes]:

@@ -28,6 +28,16 @@ def write_vkey(name: str, kind: bytes, public_key: bytes) -> str:
     return f"{name}+{key_id(name, kind, public_key).hex()}+{b64encode(kind + public_key)}"
 
 
+def kind_of(vkey: str) -> bytes:
+    """The signature type that a verifier key states, one byte; empty where it is none.
+
+    Raises:
+        RefusedError: its last part is not base64.
+    """
+    match = _VKEY.fullmatch(vkey)
+    return b"" if match is None else b64decode_strict(match[3])[:1]
+
+
 def read_vkey(vkey: str, kind: bytes, what: str) -> tuple[str, bytes]:
     """Read the verifier key of an Ed25519 key: its name and its 32 bytes.
 

@@ -11,7 +11,7 @@ from evidence import entries as e
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.shapes import Signature, Strict
-from evidence.times import GRACE, Span, parse_when, utc_text, zone
+from evidence.times import GRACE, Span, parse_utc, parse_when, utc_text, zone
 from evidence.upkeep.corrections import UNCORRECTABLE, Corrections
 from evidence.upkeep.history import Stay
 from evidence.upkeep.known import Known, unknown
@@ -65,13 +65,11 @@ def admit(known: Known, entry: Entry, *, open_findings: Mapping[str, str] | None
         _end(known, body)
     elif isinstance(body, e.Rig):
         _rig(known, body, open_findings or {})
+    elif isinstance(body, e.Clock):
+        _clock(entry.logged, body)
 
 
 def _start(known: Known, entry: Entry) -> None:
-    if isinstance(entry.body, e.Rehash):
-        raise RefusedError(
-            "kind 'rehash'", "is reserved for a record hashed again with a newer algorithm"
-        )
     if isinstance(entry.body, e.Case) == bool(known.by_seq):
         raise RefusedError(f"kind {entry.kind!r}", "a record starts with its one case entry")
 
@@ -178,6 +176,16 @@ def _end(known: Known, body: e.End) -> None:
     if isinstance(stay, Stay):
         first = stay.out if isinstance(stay, e.Trip) else stay.from_
         _not_reversed(known, "end: field 'when'", first, body.when)
+
+
+def _clock(logged: datetime, body: e.Clock) -> None:
+    """What the clock is said to be now is what it says: the floor goes where the entry shows."""
+    if abs(parse_utc(body.is_) - logged) > GRACE:
+        raise RefusedError(
+            "clock: field 'is'",
+            f"{body.is_} is not what this clock says ({utc_text(logged)})",
+            "Leave it out: it is known.",
+        )
 
 
 def _rig(known: Known, rig: e.Rig, open_findings: Mapping[str, str]) -> None:

@@ -122,6 +122,14 @@ def test_an_entry_of_another_form_is_refused_whatever_its_chain_says(handed, own
     assert found(check_record(replace(handed, lines=lines, heads=heads)))[1] is Found.CHANGED
 
 
+def test_a_reserved_kind_in_a_record_is_told_with_what_to_look_for(handed, owner):
+    report = check_record(handed.then("rehash", {}, owner))
+
+    assert found(report)[1] is Found.CHANGED
+    assert "kind 'rehash': is reserved" in told(report, 1)
+    assert f"entry {len(handed.lines) + 1}" in told(report, 1)
+
+
 def test_no_entries_are_no_record():
     report = check_record(Handed((), ()))
 

@@ -88,6 +88,7 @@ def own(begun: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture(autouse=True)
 def _no_passphrase_from_outside(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv(PASSPHRASE, raising=False)
+    monkeypatch.setattr("evidence.cli.common._given_once", {})
     monkeypatch.delenv("ROOF_EVIDENCE_DEBUG", raising=False)
     monkeypatch.setenv("ROOF_EVIDENCE_CATALOGUE", "none")
     monkeypatch.setenv("COLUMNS", "100")

@@ -1,6 +1,7 @@
 """`dossier` and `check`: what leaves the house, and what a stranger does with it."""
 
 import json
+import shutil
 from hashlib import sha256
 
 import pytest
@@ -228,3 +229,71 @@ def test_the_manifest_names_the_trust_that_the_figures_rest_on(dossier):
 
     standing = json.loads(extract(dossier.read_bytes())["standing.json"])
     assert {row["trust"] for row in standing["case"]["witnesses"]} == {"sample"}
+
+
+# An earlier state, and a key told by another way
+
+
+def test_an_earlier_state_is_told_with_what_came_since(own, run, tmp_path):
+    earlier = shutil.copytree(own, tmp_path / "earlier")
+    assert run("enter", own, "photos").code == 0
+
+    ran = run("check", own, "--earlier", earlier)
+    number = len(Record.open(own).lines)
+    assert ran.code == 0
+    assert "The record extends the earlier state by 1 entry." in ran.said
+    assert f"entry {number} photos" in ran.said
+    ran = run("check", earlier, "--earlier", own, "--json")
+    assert ran.code == 4
+    assert (ran.json["result"], ran.json["earlier"]["result"]) == ("changed", "shortened")
+
+
+def test_a_fork_is_told_to_be_no_merge_and_leaves_with_4(own, run, tmp_path):
+    other = shutil.copytree(own, tmp_path / "other")
+    run("enter", own, "photos", "note=here")
+    run("enter", other, "photos", "note=there")
+
+    ran = run("check", own, "--earlier", other)
+    assert ran.code == 4
+    assert "Neither is merged into the other" in ran.said
+    assert "CHANGED: it does not continue what was shown earlier." in ran.said
+
+
+def test_an_earlier_state_of_another_record_leaves_with_2(own, built, run):
+    ran = run("check", own, "--earlier", built)
+    assert ran.code == 2
+    assert "is another record than the earlier one" in ran.said
+
+
+def test_a_pack_is_not_taken_for_an_earlier_state_yet(own, run, tmp_path):
+    pack = tmp_path / "pack.zip"
+    pack.write_bytes(b"PK\x03\x04" + bytes(60))
+    ran = run("check", own, "--earlier", pack)
+    assert ran.code == 2
+    assert "is neither a case, a dossier nor a signed head" in ran.err
+
+
+def test_a_key_that_the_reader_was_told_is_looked_for(own, run):
+    named = run("key", own, "--json").json[0]["key"]
+    ran = run("check", own, "--key", named)
+    assert ran.code == 0
+    assert "the first head by the key that you named" in ran.said
+    paper = run("key", own, "--json").json[1]["key"]
+    ran = run("check", own, "--key", paper)
+    assert ran.code == 4
+    assert "no head is signed by the key that you named" in ran.said
+
+
+@pytest.mark.parametrize("kind", [b"\x01", b"\x04"])
+@pytest.mark.parametrize("weak", [bytes(32), bytes([1]) + bytes(31), b"\xec" + b"\xff" * 31])
+def test_a_key_of_low_order_is_never_taken_on_trust(own, run, kind, weak):
+    from evidence.ledger.vkeys import write_vkey
+
+    ran = run("check", own, "--key", write_vkey("roof-evidence/x", kind, weak))
+    assert ran.code == 2
+    assert "low order" in ran.err
+
+
+@pytest.mark.parametrize("text", ["", "abcd-1234", "a+b+c", "a+00000000+AQ=="])
+def test_what_is_no_key_is_wrong_use(own, run, text):
+    assert run("check", own, "--key", text).code == 2

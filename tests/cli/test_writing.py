@@ -4,6 +4,7 @@ import io
 import json
 import re
 import sys
+from datetime import UTC, datetime
 
 import pytest
 
@@ -391,3 +392,35 @@ def test_a_case_is_started_by_answering(fresh, monkeypatch):
     assert [entry.kind for entry in record.entries[5:]] == ["rule"] * len(record.entries[5:])
     assert {entry.raw["basis"] for entry in record.entries[5:]} == {"tool-default"}
     record.rehearse([Draft("wash", {"when": "2025-05-30", "zones": "all"}, "owner")])
+
+
+# A clock that ran back
+
+
+def test_a_clock_that_ran_ahead_is_reset_in_plain_view_and_the_record_goes_on(own, run):
+    """The laptop thought it was 2098 for one entry."""
+    record = Record.open(own)
+    signer = common.keys_of(record).signer
+    ahead = datetime(2098, 1, 1, tzinfo=UTC)
+    record.write([Draft("photos", {}, "owner")], signer, clock=lambda: ahead)
+
+    ran = run("enter", own, *WASH)
+    assert ran.code == 2
+    assert "is earlier than the entry before (2098-01-01T00:00:00Z)" in ran.err
+    assert "enter CASE clock why=REASON" in ran.err
+    ran = run("enter", own, "clock", "why=battery was empty")
+    assert ran.code == 0, ran.err
+    said = last(own)
+    assert said["body"] == {
+        "was": "2098-01-01T00:00:00Z",
+        "is": said["logged"],
+        "why": "battery was empty",
+    }
+    assert run("enter", own, *WASH).code == 0
+    assert run("check", own).code == 0
+
+
+def test_a_reset_says_what_the_clock_says(own, run):
+    ran = run("enter", own, "clock", "why=x", "is=2020-01-01T00:00:00Z")
+    assert ran.code == 2
+    assert "clock: field 'is'" in ran.err

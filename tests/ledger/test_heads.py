@@ -86,3 +86,22 @@ def test_extension_lines_are_refused_by_name(extension):
 def test_a_head_without_a_size_or_a_root_cannot_be_made(size, root):
     with pytest.raises(RefusedError):
         Head("name", size, root)
+
+
+def test_an_origin_may_hold_a_space_and_a_record_may_be_empty():
+    head = Head("my log", 0, bytes(32))
+    assert Head.parse(head.text()) == head
+
+
+def test_what_is_no_head_is_named_with_the_reason(signer):
+    root = bytes(32)
+    for origin in ("", "a\tb"):
+        with pytest.raises(RefusedError) as told:
+            Head(origin, 1, root)
+        assert str(told.value) == f"origin {origin!r}: is empty or not clean text"
+    with pytest.raises(RefusedError) as told:
+        Head("log", -1, root)
+    assert str(told.value) == "head: has a size below 0, or a root that is not 32 bytes"
+    with pytest.raises(RefusedError) as told:
+        sign_head(Head("log", 1, root), signer)
+    assert str(told.value) == f"key {signer.name!r}: does not sign for 'log'"

@@ -166,7 +166,7 @@ def test_a_clock_that_ran_back_is_refused_and_told_how_to_go_on():
     with pytest.raises(RefusedError) as refusal:
         seal(tip, "wash", {}, "owner", [], EARLIER)
     assert NOON in str(refusal.value)
-    assert "`clock` entry resets the floor" in str(refusal.value)
+    assert "enter CASE clock why=REASON" in str(refusal.value)
 
 
 def test_the_same_second_is_not_earlier():

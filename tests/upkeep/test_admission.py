@@ -88,6 +88,14 @@ def test_a_rehash_is_reserved():
     assert "kind 'rehash'" in refused(tell("rehash", {}, NOW))
 
 
+def test_a_reset_states_what_the_clock_says_now():
+    body = {"was": "2027-01-01T00:00:00Z", "is": NOW, "why": "ran ahead"}
+    admitted = tell("clock", body, NOW)
+    assert build([*starter(), admitted])[-1].kind == "clock"
+    body = {**body, "is": "2024-01-01T00:00:00Z"}
+    assert "clock: field 'is'" in refused(tell("clock", body, NOW))
+
+
 # Times
 
 
