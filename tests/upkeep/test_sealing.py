@@ -1,6 +1,9 @@
 """Reseals held against the table of TRADE § 2."""
 
-from tests.scenarios.build import RIG, ZONES, Told, measured, starter, tell
+from evidence.trade import load_catalogue
+from evidence.upkeep.sealing import surface_and_slope, zone_of
+from evidence.words import Family, Slope, Surface
+from tests.scenarios.build import RIG, ZONES, Told, history, measured, starter, tell
 
 
 def reseal(*zones: str, family: str = "self-levelling") -> Told:
@@ -39,3 +42,17 @@ def test_it_is_held_against_the_rig_as_it_was_then():
     ]
     (row,) = measured(told, "2025-04-01").reseals
     assert (row.surface, row.fit) == ("tpo", "N")
+
+
+def test_the_row_of_a_reseal_says_what_was_used_and_on_whose_word_it_suits():
+    told = [reseal("skylight", family="silicone")]
+    (row,) = measured(told, "2025-04-01").reseals
+    cell = load_catalogue().fit(Family.SILICONE, Surface.TPO, Slope.FLAT)
+    assert (row.seq, row.family, row.source) == (6, "silicone", cell.source)
+    assert row.source
+
+
+def test_a_place_that_the_rig_has_not_counts_as_of_its_surface_and_of_no_known_slope():
+    rig = history([], "2025-04-01").rig
+    assert zone_of(rig, "x") is None
+    assert surface_and_slope(rig, "x") == (Surface.TPO, None)
