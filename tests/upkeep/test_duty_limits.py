@@ -210,7 +210,8 @@ def test_out_of_storage_a_trip_on_that_day_is_the_limit():
 
 def test_out_of_storage_in_the_evening_the_look_of_that_day_counts_if_it_says_so():
     told = [stored("2025-05-01", "2025-06-01T10:00-05:00/2025-06-01T20:00-05:00"),
-            seen("2025-06-01T12:00-05:00", "out-of-storage", logged="2025-06-20T13:00:00Z")]  # fmt: skip
+            seen("2025-06-01T12:00-05:00", "out-of-storage",
+                 logged="2025-06-20T13:00:00Z")]  # fmt: skip
     (duty,) = duties(told, "2025-07-01", OUT_OF_STORAGE)
     assert (duty.from_, duty.by, duty.done) == (date(2025, 6, 1), date(2025, 6, 8), 7)
 

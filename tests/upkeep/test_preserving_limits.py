@@ -100,7 +100,8 @@ def test_pictures_of_a_look_that_may_have_been_before_are_not_of_it():
 def test_a_picture_that_names_another_finding_than_the_hails_shows_no_spatter():
     found = [finding("f1", type="D24", grade=2), finding("f2", type="D02")]
     seen = look("2025-06-09", {"skylight": 3}, body={"findings": found, "incidents": ["i1"]},
-                files=[shot("2025:06:09 09:00:00", role, finding="f2") for role in ROLES])  # fmt: skip
+                files=[shot("2025:06:09 09:00:00", role, finding="f2")
+                       for role in ROLES])  # fmt: skip
     (risk,) = washing(HAIL, seen)
     assert (risk.zones, risk.spatter) == ((), True)
 

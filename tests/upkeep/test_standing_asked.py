@@ -1,4 +1,4 @@
-"""What is asked of a standing: an incident or a finding by its id, and the first day it tells of."""
+"""What is asked of a standing: an incident or a finding by its id, and its first day."""
 
 from datetime import date
 
