@@ -77,6 +77,11 @@ def test_a_look_told_afterwards_stays_a_claim_beside_one_that_was_changed_afterw
     assert (found.claimed_before, found.changed_since) == ((8,), (6,))
 
 
+def test_where_nothing_is_known_to_lie_before_a_look_of_an_earlier_day_claims_nothing():
+    found = zone(look("2025-06-01"), incident("../2025-06-08T16:40-05:00"))
+    assert (found.claimed_before, found.straddling) == ((), (6,))
+
+
 # What was found
 
 
