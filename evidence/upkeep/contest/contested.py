@@ -69,10 +69,10 @@ class Contested:
         )
 
     def is_after(self, item: Item) -> bool:
-        """Whether an entry names the incident, or began when its window had ended."""
+        """Whether a deed names the incident, or began when its window had ended."""
         if item.seq in self.naming:
             return True
-        earliest = None if item.span is None else item.span.earliest
+        earliest = item.time.earliest
         return earliest is not None and earliest >= self.facts.window.latest
 
     # What backs an entry
