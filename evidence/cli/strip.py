@@ -12,7 +12,7 @@ import click
 from evidence.cli import common
 from evidence.dossier import say
 from evidence.entries import Body, Cover, Inspection, Repair, Reseal, Treatment, Wash
-from evidence.upkeep.history import FROM_BELOW
+from evidence.upkeep.places import FROM_BELOW
 from evidence.upkeep.standing import told_from
 from evidence.words import Task
 
@@ -163,7 +163,7 @@ class _Strip:
         yield from (i for i, body in self.history.of(Inspection) if body.means not in FROM_BELOW)
 
     def _vouched(self, item: "Item") -> bool:
-        answered = self.history.not_after(max([item.seq, *item.corrected_by]))
+        answered = self.history.outsiders.not_after(max([item.seq, *item.corrected_by]))
         begins = (facts.window.earliest for facts in self.standing.incidents)
         behind = [begin for begin in begins if begin is not None and begin >= item.time.latest]
         return answered is not None and (not behind or answered <= min(behind))

@@ -22,8 +22,8 @@ from evidence.trade import Catalogue
 from evidence.upkeep import History, Standing
 from evidence.upkeep.findings import FindingFacts, zone_grade
 from evidence.upkeep.gaps import RuleGaps
-from evidence.upkeep.history import FROM_BELOW
 from evidence.upkeep.incidents import IncidentFacts
+from evidence.upkeep.places import FROM_BELOW
 from evidence.upkeep.standing import told_from
 
 _ROWS: tuple[tuple[str, tuple[tuple[DeedKind, type[Body]], ...]], ...] = (
@@ -118,7 +118,7 @@ def _looks(history: History, facts: IncidentFacts) -> list[Look]:
     return [
         Look(
             when=item.dates if item.dates[0] != item.dates[1] else item.dates[0],
-            witnessed=history.vouched_before(item.seq, facts.window.earliest),
+            witnessed=history.outsiders.before(item.seq, facts.window.earliest),
             late=not item.within_24h,
         )
         for item, body in history.of(Inspection)

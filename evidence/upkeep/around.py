@@ -199,7 +199,7 @@ class Around:
         then = self._told_then(zone_id).get(item.seq, (item, item.body))[0]
         grade = max(seen_grade(item, zone_id, findings), seen_grade(then, zone_id, ()))
         held = max([then.seq, *then.corrected_by])
-        vouched = self.history.vouched_before(held, self.begins)
+        vouched = self.history.outsiders.before(held, self.begins)
         support = "witnessed-before" if vouched else "own-clock-before"
         return Look(item.seq, item, grade, days_apart(item.bounds, self.dates), support)
 

@@ -23,7 +23,7 @@ class Bracket:
 
 def bracket(history: History, seq: int) -> Ends:
     """The bracket of one entry (RECORD § 3)."""
-    return history.not_before(seq), history.not_after(seq)
+    return history.outsiders.not_before(seq), history.outsiders.not_after(seq)
 
 
 def brackets(history: History) -> Iterator[Bracket]:

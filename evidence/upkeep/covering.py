@@ -7,8 +7,9 @@ from functools import cached_property
 
 from evidence.entries import Body, Inspection, Reading, Reseal, Rule, Treatment, Wash
 from evidence.trade import Catalogue
-from evidence.upkeep.history import History, PlaceOnRoof
+from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
+from evidence.upkeep.places import PlaceOnRoof
 from evidence.upkeep.ruled import RuleInTime
 from evidence.upkeep.sealing import fitting_zones
 from evidence.words import ZONE_TYPE, Task

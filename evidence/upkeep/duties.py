@@ -16,9 +16,10 @@ from evidence.times import Pair, Span, days_apart, parse_day, parse_when
 from evidence.trade import Catalogue
 from evidence.upkeep.covering import covered_by, covered_places, on_time
 from evidence.upkeep.gaps import Met
-from evidence.upkeep.history import History, PlaceOnRoof
+from evidence.upkeep.history import History
 from evidence.upkeep.incidents import IncidentFacts
 from evidence.upkeep.items import Dates, Item
+from evidence.upkeep.places import PlaceOnRoof
 from evidence.upkeep.ruled import RuleInTime, rules_in_time
 from evidence.words import Occasion, Task
 

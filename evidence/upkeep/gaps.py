@@ -13,8 +13,9 @@ from evidence.entries import Deferral, Inspection, Rule
 from evidence.times import Pair, days_apart
 from evidence.trade import Catalogue
 from evidence.upkeep.covering import PERIODIC, Covering
-from evidence.upkeep.history import History, PlaceOnRoof
+from evidence.upkeep.history import History
 from evidence.upkeep.items import Dates, Item
+from evidence.upkeep.places import PlaceOnRoof
 from evidence.upkeep.ruled import RuleInTime, rules_in_time
 
 Stop = tuple[Dates, Item | None]

@@ -4,13 +4,11 @@
 about times not after it.
 """
 
-from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
-from itertools import accumulate
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
@@ -31,49 +29,18 @@ from evidence.entries import (
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos.place import Atlas
-from evidence.shapes import Zone
-from evidence.times import GRACE, Span, local_day, parse_day, parse_when, zone
+from evidence.times import GRACE, Span, local_day, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
 from evidence.upkeep.looks import LookAt, Looks
-from evidence.upkeep.vouched import Vouched, read_vouched
+from evidence.upkeep.places import PlaceOnRoof, read_places
+from evidence.upkeep.vouched import Outsiders, Vouched, read_vouched
 from evidence.witness import Trust
-from evidence.words import ROOF_ZONES, Means, PaperType
+from evidence.words import Means, PaperType
 
 B = TypeVar("B", bound=Body)
 
 Stay = Trip | Storage | Ownership
 """What may be written down while it is still under way, and ended by a later entry."""
-
-FROM_BELOW = frozenset({Means.GROUND, Means.INSIDE})
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceOnRoof:
-    """A zone of the rig and the days on which it was there."""
-
-    zone: Zone
-    since: date | None
-    until: date | None
-
-    @property
-    def id(self) -> str:
-        """The zone's id."""
-        return self.zone.id
-
-    @property
-    def on_roof(self) -> bool:
-        """One of Z01…Z24, which a look from the ground or from inside does not cover."""
-        return self.zone.type in ROOF_ZONES
-
-    def seen_by(self, means: Means) -> bool:
-        """Whether a look by these means covers it (OUTPUTS § 2, gaps)."""
-        return not (self.on_roof and means in FROM_BELOW)
-
-    def there_on(self, day: date) -> bool:
-        """Whether the rig had it on that day."""
-        return (self.since is None or self.since <= day) and (
-            self.until is None or day <= self.until
-        )
 
 
 @dataclass(frozen=True)  # without slots: what is asked for often is worked out once
@@ -285,63 +252,12 @@ class History:
         """The first calendar date of a stated time, at home."""
         return parse_when(when, self.home).days(self.home)[0]
 
-    # What outsiders vouch for: only answers that count bound anything
-
-    def not_before(self, seq: int) -> datetime | None:
-        """The latest outsider's answer that the chain holds ahead of entry `seq`."""
-        answered, latest = self._ahead
-        at = bisect_left(answered, seq)
-        return latest[at - 1] if at else None
-
-    def not_after(self, seq: int) -> datetime | None:
-        """The first outsider's answer over a head that holds entry `seq`."""
-        sizes, first = self._over
-        at = bisect_right(sizes, seq)
-        return first[at] if at < len(first) else None
-
-    def outsiders_over(self, seq: int) -> frozenset[str]:
-        """The types of the answers over a head that holds entry `seq`."""
-        return frozenset(name for name, size in self._widest.items() if size > seq)
+    # What outsiders vouch for
 
     @cached_property
-    def _widest(self) -> Mapping[str, int]:
-        """The size of the largest head that an answer of each type is over."""
-        widest: dict[str, int] = {}
-        for answer in self._answers:
-            widest[answer.type] = max(answer.size, widest.get(answer.type, 0))
-        return widest
-
-    @cached_property
-    def _over(self) -> tuple[list[int], list[datetime]]:
-        """The sizes that answers are over, in order, and the first answer over each or a larger."""
-        answers = sorted(self._answers, key=lambda answer: answer.size)
-        first = list(accumulate((answer.time for answer in reversed(answers)), min))[::-1]
-        return [answer.size for answer in answers], first
-
-    @cached_property
-    def _answers(self) -> list[Vouched]:
-        return [answer for answer in self.vouched if answer.counts]
-
-    @cached_property
-    def _ahead(self) -> tuple[list[int], list[datetime]]:
-        """The entries that hold an answer, in order, and the latest answer up to each."""
-        latest = list(accumulate((answer.time for answer in self._answers), max))
-        return [answer.seq for answer in self._answers], latest
-
-    def answered_by(self, moment: datetime) -> int:
-        """How many entries the chain holds ahead of the first answer that is later than `moment`.
-
-        An entry behind that answer had not been written, whatever its own clock says; the entry
-        that holds it is counted.
-        """
-        answered, latest = self._ahead
-        at = bisect_right(latest, moment)
-        return answered[at] + 1 if at < len(answered) else self.size
-
-    def vouched_before(self, seq: int, moment: datetime | None) -> bool:
-        """Whether an outsider that counts witnessed entry `seq` before `moment`."""
-        first = self.not_after(seq)
-        return moment is not None and first is not None and first <= moment
+    def outsiders(self) -> Outsiders:
+        """The answers that count: no other one bounds anything."""
+        return Outsiders([answer for answer in self.vouched if answer.counts])
 
     @cached_property
     def prompt(self) -> frozenset[int]:
@@ -351,7 +267,7 @@ class History:
 
     def in_bracket(self, item: Item) -> bool:
         """Whether the writer's clock agrees with the outsider's answer ahead of the entry."""
-        not_before = self.not_before(item.seq)
+        not_before = self.outsiders.not_before(item.seq)
         return not_before is None or item.entry.logged + GRACE >= not_before
 
 
@@ -400,7 +316,7 @@ def read_history(
         items=items,
         case=entries[0].body,
         rig=standing[-1][1],
-        places=_places(standing),
+        places=read_places(standing),
         vouched=read_vouched(items, trust or {}, ends or {}),
         size=len(written),
         atlas=atlas,
@@ -414,26 +330,3 @@ def _written_by(entries: Sequence[Entry], moment: datetime) -> Sequence[Entry]:
     """
     last = max((at for at, entry in enumerate(entries) if entry.logged <= moment), default=-1)
     return entries[: last + 1]
-
-
-def _places(rigs: Sequence[tuple[Item, Rig]]) -> tuple[PlaceOnRoof, ...]:
-    """Every zone the rig has or had; one left out of a later statement ended that day.
-
-    A zone that is stated again keeps the first day it was stated with: no later statement makes
-    what was not looked at begin anew.
-    """
-    places: dict[str, PlaceOnRoof] = {}
-    for item, rig in rigs:
-        stated = {place.id for place in rig.zones}
-        day = item.entry.logged.astimezone(zone(rig.home_zone)).date()
-        for zone_id, place in places.items():
-            if zone_id not in stated and place.until is None:
-                places[zone_id] = PlaceOnRoof(place.zone, place.since, day)
-        for stands in rig.zones:
-            known = places.get(stands.id)
-            since = None if stands.since is None else parse_day(stands.since)
-            if known is not None and since is not None:
-                since = None if known.since is None else min(known.since, since)
-            until = None if stands.until is None else parse_day(stands.until)
-            places[stands.id] = PlaceOnRoof(stands, since, until)
-    return tuple(places.values())

@@ -11,8 +11,9 @@ from enum import StrEnum
 from evidence.times import Pair, days_apart
 from evidence.trade import Catalogue
 from evidence.upkeep.findings import FindingFacts, zone_grade
-from evidence.upkeep.history import History, PlaceOnRoof
+from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
+from evidence.upkeep.places import PlaceOnRoof
 from evidence.upkeep.standing import Standing
 from evidence.upkeep.vouched import Vouched
 from evidence.upkeep.walking import Walk

@@ -126,7 +126,7 @@ def support(item: Item, history: History) -> list[str]:
         found.append("photo")
     if item.seq in history.receipted:
         found.append("receipt")
-    outside = history.outsiders_over(item.seq)
+    outside = history.outsiders.types_over(item.seq)
     if "cosign" in outside:
         found.append("cosigned")
     if outside:

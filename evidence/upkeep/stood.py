@@ -40,7 +40,9 @@ def as_it_stood(history: History, moment: datetime, before: int) -> AsItStood:
     An entry behind the outsider's answer of a later moment had not been written, whatever its own
     clock says; nor had one from `before` on.
     """
-    present = AsItStood(history, moment, min(before, history.answered_by(moment)), retold=False)
+    later = history.outsiders.first_later(moment)
+    size = before if later is None else min(before, later + 1)
+    present = AsItStood(history, moment, size, retold=False)
     retold = any(
         not present.held(item) and (of := history.item(body.of)) is not None and present.held(of)
         for item, body in history.corrections

@@ -1,8 +1,10 @@
 """Outsiders' answers inside the chain, as far as they were verified."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import accumulate
 
 from evidence.entries import Witness
 from evidence.times import parse_utc
@@ -29,6 +31,50 @@ class Vouched:
     def counts(self) -> bool:
         """Trusted by the reader; a sample's authority counts in a sample, shown as such."""
         return self.trust in (Trust.TRUSTED, Trust.SAMPLE)
+
+
+class Outsiders:
+    """Between which answers an entry stands.
+
+    Args:
+        answers: those that count, in the order of the chain.
+    """
+
+    def __init__(self, answers: Sequence[Vouched]) -> None:
+        self._seqs = [answer.seq for answer in answers]
+        self._latest = list(accumulate((answer.time for answer in answers), max))
+        by_size = sorted(answers, key=lambda answer: answer.size)
+        self._sizes = [answer.size for answer in by_size]
+        # The first answer over each head or a larger one.
+        self._first = list(accumulate((answer.time for answer in reversed(by_size)), min))[::-1]
+        self._widest = {answer.type: answer.size for answer in by_size}
+
+    def not_before(self, seq: int) -> datetime | None:
+        """The latest answer that the chain holds ahead of entry `seq`."""
+        at = bisect_left(self._seqs, seq)
+        return self._latest[at - 1] if at else None
+
+    def not_after(self, seq: int) -> datetime | None:
+        """The first answer over a head that holds entry `seq`."""
+        at = bisect_right(self._sizes, seq)
+        return self._first[at] if at < len(self._first) else None
+
+    def before(self, seq: int, moment: datetime | None) -> bool:
+        """Whether an answer over a head that holds entry `seq` was given by `moment`."""
+        first = self.not_after(seq)
+        return moment is not None and first is not None and first <= moment
+
+    def types_over(self, seq: int) -> frozenset[str]:
+        """The types of the answers over a head that holds entry `seq`."""
+        return frozenset(name for name, size in self._widest.items() if size > seq)
+
+    def first_later(self, moment: datetime) -> int | None:
+        """The entry that holds the first answer later than `moment`.
+
+        What stands behind it had not been written at `moment`, whatever its own clock says.
+        """
+        at = bisect_right(self._latest, moment)
+        return self._seqs[at] if at < len(self._seqs) else None
 
 
 def read_vouched(

@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterator
 from datetime import timedelta
 
 from evidence.entries import Deferral
-from evidence.upkeep.history import FROM_BELOW, History
+from evidence.upkeep.history import History
+from evidence.upkeep.places import FROM_BELOW
 from evidence.words import DeferralReason, Means, Task
 
 DEFERRAL = "deferral"

@@ -4,7 +4,7 @@ from datetime import date
 
 from evidence.trade import load_catalogue
 from evidence.upkeep import Due, what_is_due
-from evidence.upkeep.due import WAYS_OF_LOOKING
+from evidence.upkeep.ways import ways_of_looking, ways_of_working
 from evidence.words import Task
 from tests.scenarios.build import LOOK_90, RIG, ZONES, Told, measured, starter, tell
 from tests.upkeep.telling import found, rule, trip
@@ -39,12 +39,13 @@ def test_a_rule_is_due_by_its_own_words():
             required=False,
             why="every 90 days",
             overdue=(10, 10),
-            ways=WAYS_OF_LOOKING,
+            ways=ways_of_looking(None, climb=True),
             cautions=cautions(Task.INSPECTION),
         ),
     )
     (reseal,) = due([], "2025-04-15", rule("reseal", 365))
-    assert (reseal.ways, reseal.cautions) == ((), cautions(Task.RESEAL))
+    assert reseal.ways == ways_of_working(climb=True)
+    assert reseal.cautions == cautions(Task.RESEAL)
 
 
 def test_a_duty_is_due_with_the_entry_that_set_it_going():
@@ -60,10 +61,11 @@ def test_a_duty_is_due_with_the_entry_that_set_it_going():
             basis="owners-own",
             authority=AUTHORITY,
             required=True,
-            why="entry 7, from 2025-06-01",
+            why="back from a trip on 2025-06-01 (entry 7)",
             overdue=(10, 12),
-            ways=WAYS_OF_LOOKING,
+            ways=ways_of_looking(None, climb=True),
             cautions=cautions(Task.AFTER_TRIP),
+            of=6,
         ),
     )
     (bead,) = due([laid_bead()], "2025-06-20", rule("after-reseal", 3))
@@ -90,8 +92,9 @@ def test_a_finding_is_due_by_the_catalogue_with_its_usual_remedy():
             why="crack through, pinhole or bubble, grade 3, seen in entry 6; "
             "usual remedy: open, clean, dry, reseal",
             overdue=(3, 3),
-            ways=(),
+            ways=ways_of_working(climb=True),
             cautions=cautions(Task.RESEAL),
+            finding="f1",
         ),
     )
 

@@ -243,18 +243,18 @@ def test_an_answer_brackets_the_entries_before_and_behind_it():
     told = [look("2025-03-01", witness=True), look("2025-03-02")]
     cut = history(told, "2025-04-01")
     answered = parse_utc("2025-03-02T00:00:00Z")
-    assert (cut.not_before(6), cut.not_after(6)) == (None, answered)
-    assert (cut.not_before(8), cut.not_after(8)) == (answered, None)
-    assert cut.vouched_before(6, answered)
-    assert not cut.vouched_before(6, parse_utc("2025-03-01T23:59:59Z"))
-    assert not cut.vouched_before(8, parse_utc("2030-01-01T00:00:00Z"))
+    assert (cut.outsiders.not_before(6), cut.outsiders.not_after(6)) == (None, answered)
+    assert (cut.outsiders.not_before(8), cut.outsiders.not_after(8)) == (answered, None)
+    assert cut.outsiders.before(6, answered)
+    assert not cut.outsiders.before(6, parse_utc("2025-03-01T23:59:59Z"))
+    assert not cut.outsiders.before(8, parse_utc("2030-01-01T00:00:00Z"))
 
 
 @pytest.mark.parametrize("trust", [{}, {7: Trust.UNTRUSTED}])
 def test_an_answer_that_nobody_trusts_bounds_nothing(trust: dict[int, Trust]):
     entries = build([*starter(), look("2025-03-01", witness=True)])
     cut = read_history(entries, on=date(2025, 4, 1), trust=trust)
-    assert cut.not_after(6) is None
+    assert cut.outsiders.not_after(6) is None
     assert len(cut.vouched) == len(trust)
 
 

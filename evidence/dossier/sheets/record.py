@@ -78,7 +78,7 @@ def _when(ctx: Sheet, item: Item) -> str:
 def _between(ctx: Sheet, item: Item) -> str:
     """The outside answers that the entry lies between, by their days."""
     history = ctx.history
-    ends = (history.not_before(item.seq), history.not_after(item.seq))
+    ends = (history.outsiders.not_before(item.seq), history.outsiders.not_after(item.seq))
     first, last = (
         None if moment is None else say.short_day(moment.astimezone(history.home).date())
         for moment in ends

@@ -60,7 +60,7 @@ class Contested:
 
     def written_before(self, item: Item) -> bool:
         """Whether an entry had been written when the window began, by all that is known."""
-        answered = self.history.not_before(item.seq)
+        answered = self.history.outsiders.not_before(item.seq)
         return (
             self.begins is not None
             and item.seq < self.facts.item.seq

@@ -6,7 +6,7 @@ from evidence.entries import Inspection
 from evidence.upkeep.contest.contested import Contested, answer
 from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.gaps import Gap, Met, RuleGaps
-from evidence.upkeep.history import FROM_BELOW
+from evidence.upkeep.places import FROM_BELOW
 from evidence.words import RuleBasis, Task
 
 _OWN = {RuleBasis.OWNERS_OWN: Kind.OWN_RULE, RuleBasis.TOOL_DEFAULT: Kind.DEFAULT_RULE}
