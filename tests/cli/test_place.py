@@ -83,8 +83,9 @@ def test_where_no_outsider_answered_nobody_vouches(own, run):
     assert "No outsider vouches for any date here." in said
 
 
-def test_an_answer_counts_for_whom_its_certificate_is_trusted(case, run, tmp_path):
-    """A real case's authority is nobody's until the reader names its certificate."""
+def test_zone_takes_certificates_that_the_reader_trusts_and_refuses_one_that_is_not_there(
+    case, run, tmp_path
+):
     ran = run("zone", case, "vent-1", "--trust", tmp_path / "gone.pem")
     assert (ran.code, "cannot be read" in ran.err) == (2, True)
     assert "--trust" in run("zone", "--help").out

@@ -51,6 +51,7 @@ CONTRACT = json.loads("""
 
 # What the document has besides; the contract allows more fields.
 ADDED = {
+    "cards",
     "superseded_rules",
     "case.places",
     "case.witnesses",
