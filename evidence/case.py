@@ -15,6 +15,7 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
+from evidence.cards import read_card, refuse_told_by_machine
 from evidence.entries import Case, Rig, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, MissingError, RefusedError
@@ -34,7 +35,14 @@ from evidence.ledger import (
     tree_root,
 )
 from evidence.normal import nfc_fields
-from evidence.photos import CameraReading, Worker, check_readable, refuse_broken
+from evidence.photos import (
+    Atlas,
+    CameraReading,
+    Worker,
+    check_readable,
+    load_atlas,
+    refuse_broken,
+)
 from evidence.photos import seal as seal_file
 from evidence.shapes import Description, FileRef
 from evidence.times import utc_text, zone
@@ -195,7 +203,14 @@ class Record:
             for seq, answer in answers
             if answer.certificate_ends is not None
         }
-        return read_history(self.entries, on=on, trust=trust, ends=ends)
+        return read_history(self.entries, on=on, trust=trust, ends=ends, atlas=self.atlas)
+
+    @property
+    def atlas(self) -> Atlas | None:
+        """This machine's lookup of zones, where a picture has a position to look up."""
+        files = (file for entry in self.entries for file in entry.files)
+        placed = any(file.camera and file.camera.GPSLatitude for file in files)
+        return load_atlas() if placed else None
 
     def answers(self, anchors: Anchors = NOBODY) -> dict[int, Statement]:
         """What each outsider's answer says, by seq of the entry that holds it.
@@ -314,6 +329,7 @@ class Record:
                     "cannot be told of a file",
                     f"Told may be: {', '.join(sorted(_TOLD))}.",
                 )
+            refuse_told_by_machine(file.described)
             check_readable(file.path)
         files = [[{**_UNREAD, **file.described} for file in draft.files] for draft in drafts]
         self._following(Tip.of(self.lines), self.entries, drafts, files, clock)
@@ -365,7 +381,7 @@ class Record:
         }
         if reading.camera is not None:
             ref["camera"] = reading.camera.model_dump(exclude_none=True)
-        return {**ref, **file.described}
+        return {**ref, **file.described, **read_card(kept.path, kept.type, self.entries, worker)}
 
     def _hold(self, files: Sequence[FileDraft], refs: References) -> None:
         """Seal again what was cleared away since: no entry names it yet (`leftovers`).

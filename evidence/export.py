@@ -23,7 +23,7 @@ def export_record(record: Record, folder: Path) -> list[Path]:
     Raises:
         RefusedError: the folder cannot be written.
     """
-    items = build_items(record.entries)
+    items = build_items(record.entries, record.atlas)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "record.jsonl").write_bytes(b"".join(line + b"\n" for line in record.lines))

@@ -25,7 +25,7 @@ from evidence.upkeep.findings import FindingFacts, measure_findings
 from evidence.upkeep.gaps import RuleGaps, coverings, measure_rules
 from evidence.upkeep.items import Item, build_items
 
-LAYOUT = 1
+LAYOUT = 2
 """Counts up with every change of the tables: an index of another layout is made anew."""
 
 Row = dict[str, str | int | None]
@@ -56,7 +56,9 @@ TABLES: Mapping[str, Columns] = {
         "days_max": int, "over_min": int, "over_max": int, "open": int, "closed_by": int,
         "means": str,
     },
-    "index_state": {"layout": int, "size": int, "root": str, "on": str, "catalogue": str},
+    "index_state": {"layout": int, "size": int, "root": str, "on": str, "catalogue": str,
+        "places": str,
+    },
 }  # fmt: skip
 """Columns by table. Moments are UTC text, days civil dates at home, yes and no are 1 and 0.
 
@@ -72,13 +74,14 @@ _PICTURES = ("image/", "video/")
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Of which record the index is, on which day it was measured, and by which catalogue."""
+    """Of which record the index is, on which day it was measured, by which tables and lookup."""
 
     layout: int
     size: int
     root: str
     on: str
     catalogue: str
+    places: str | None
 
 
 def refresh_index(record: Record) -> bool:
@@ -106,7 +109,8 @@ def _state(record: Record, catalogue: Catalogue) -> State:
     newest = max(entry.logged for entry in record.entries)
     root = tree_root([leaf_hash(line) for line in record.lines])
     on = newest.astimezone(zone(record.home)).date()
-    return State(LAYOUT, len(record.lines), root.hex(), on.isoformat(), catalogue.sha256)
+    places = None if record.atlas is None else record.atlas.source
+    return State(LAYOUT, len(record.lines), root.hex(), on.isoformat(), catalogue.sha256, places)
 
 
 def _read_state(path: Path) -> State | None:
@@ -158,8 +162,9 @@ def _write(path: Path, rows: Mapping[str, Iterable[Row]]) -> None:
 
 
 def _rows(record: Record, on: date, catalogue: Catalogue) -> dict[str, Iterable[Row]]:
-    history = read_history(record.entries, on=on)
-    items = build_items(record.entries)  # a time some minutes ahead of the clock is listed, too
+    history = read_history(record.entries, on=on, atlas=record.atlas)
+    # a time some minutes ahead of the clock is listed, too
+    items = build_items(record.entries, record.atlas)
     return {
         "entries": map(_entry, items),
         "looks": (row for item in items for row in _looks(item, history)),

@@ -1,6 +1,6 @@
 """Seal many files at once, and say what each camera's clock supports (OUTPUTS, `intake`)."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import file_digest
 from itertools import count
@@ -12,6 +12,7 @@ from evidence.case import Clock, Draft, FileDraft, Record, now
 from evidence.errors import RefusedError
 from evidence.ledger import Signer
 from evidence.leftovers import clear_leftovers
+from evidence.looking import Progress, look_at_pictures
 from evidence.photos import (
     CameraReading,
     Visit,
@@ -23,6 +24,9 @@ from evidence.photos import (
     seal,
     walk,
 )
+from evidence.photos.seen import hints
+from evidence.photos.signals import Question
+from evidence.upkeep.asked import is_shot
 from evidence.upkeep.items import Picture, build_items
 
 MOST_FILES = 400
@@ -38,6 +42,14 @@ class Unreadable:
 
 
 @dataclass(frozen=True, slots=True)
+class Hint:
+    """Why a picture may be worth taking again, while the person is still on the roof."""
+
+    picture: Picture
+    question: Question
+
+
+@dataclass(frozen=True, slots=True)
 class Intake:
     """What was sealed. `seq` is the first entry's; None where every file was held already.
 
@@ -49,6 +61,7 @@ class Intake:
     unreadable: tuple[Unreadable, ...]
     visits: tuple[Visit, ...]
     seq: int | None
+    hints: tuple[Hint, ...] = ()
     cleared: tuple[str, ...] = ()
 
 
@@ -60,12 +73,12 @@ def take_in(
     *,
     note: str | None = None,
     clock: Clock = now,
-    progress: Callable[[int, int], None] = lambda _done, _all: None,
+    progress: Progress = lambda _done, _all: None,
 ) -> Intake:
     """Seal files and folders; what the record already holds is left out.
 
     They go into one `photos` entry, very many into several under one head. Broken pictures are
-    taken too, and told.
+    taken too, and told. `progress` counts the files sealed, then those looked at for hints.
 
     Raises:
         RefusedError: a path is not there or cannot be read; nothing was written.
@@ -73,7 +86,7 @@ def take_in(
     fresh, again = _told_apart(record, paths)
     cleared = clear_leftovers(record, {*fresh, *again})
     if not fresh:
-        return Intake((), tuple(again), (), (), None, cleared)
+        return Intake((), tuple(again), (), (), None, cleared=cleared)
     body: dict[str, JsonValue] = {} if note is None else {"note": note}
     files = [FileDraft(path) for path in fresh.values()]
     parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
@@ -92,7 +105,7 @@ def take_in(
             photos, signer, clock=clock, take_broken=True, worker=worker, seen=seen
         )
     first, last = written.entries[0].seq, written.entries[-1].seq
-    items = build_items(record.entries[: last + 1])[first:]
+    items = build_items(record.entries[: last + 1], record.atlas)[first:]
     sealed = tuple(picture for item in items for picture in item.pictures)
     return Intake(
         sealed=sealed,
@@ -100,8 +113,21 @@ def take_in(
         unreadable=tuple(unreadable),
         visits=tuple(group([_visit_item(picture) for picture in sealed])),
         seq=first,
+        hints=tuple(_hints(record, sealed, progress)),
         cleared=cleared,
     )
+
+
+def _hints(record: Record, sealed: Sequence[Picture], progress: Progress) -> Iterator[Hint]:
+    """What the pixels of the originals say at once; each look is kept for `photos`."""
+    shown = [picture for picture in sealed if is_shot(picture)]
+    looks = look_at_pictures(record, (picture.file.sha256 for picture in shown), progress)
+    for picture in shown:
+        look = looks.get(picture.file.sha256)
+        if look is not None:
+            for signal in hints(look):
+                question = Question(signal, picture.file.sha256, picture.seq)
+                yield Hint(picture, question)
 
 
 def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[dict[str, Path], dict[str, Path]]:

@@ -18,7 +18,9 @@ from evidence.dossier.summary import claim_summary
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.ledger import leaf_hash, tree_root
-from evidence.times import parse_day
+from evidence.photos import Atlas, load_atlas
+from evidence.photos.place import INSTALL
+from evidence.times import parse_day, tzdata_version
 from evidence.trade import Catalogue, load_catalogue
 from evidence.upkeep import Standing, as_json, measure, read_history
 from evidence.witness import Trust
@@ -62,16 +64,29 @@ def check_figures(
     if material.manifest.get("catalogue") != catalogue.sha256:
         detail = "made with another catalogue than this program's; not compared"
         return FiguresMatch.NOT_CHECKABLE, StepReport(10, Found.NOT_CHECKED, detail)
+    figures = _Figures(pdf, material, record, entries, catalogue)
     try:
-        wrong = _Figures(pdf, material, record, entries, catalogue).differences(about)
+        wrong = figures.differences(about)
+    except _NoAtlasError as error:
+        return FiguresMatch.NOT_CHECKABLE, StepReport(10, Found.NOT_CHECKED, str(error))
     except EvidenceError as error:
         wrong = [f"{error.what}: {error.why}"]
     if wrong:
-        return FiguresMatch.NO, StepReport(10, Found.CHANGED, listed(wrong))
+        return FiguresMatch.NO, StepReport(10, Found.CHANGED, listed([*_older(about), *wrong]))
     detail = "computed again; the pages state the same"
     if catalogue.overrides:
         detail += f". The issuer's own rows stand for the program's: {listed(catalogue.overrides)}"
     return FiguresMatch.YES, StepReport(10, Found.OK, detail)
+
+
+class _NoAtlasError(Exception):
+    """The figures rest on zones at positions that this machine cannot look up alike."""
+
+
+def _older(about: Mapping[str, JsonValue]) -> list[str]:
+    """That the rules of time zones are other ones here, which may be why figures differ."""
+    made, here = about.get("tzdata"), tzdata_version()
+    return [] if made == here else [f"made with tzdata {made}, here is {here}"]
 
 
 def _with_own_rows(material: DossierMaterial, catalogue: Catalogue) -> Catalogue:
@@ -100,7 +115,21 @@ class _Figures:
     def differences(self, about: Mapping[str, JsonValue]) -> list[str]:
         """What the pages and `standing.json` state otherwise than the record has it."""
         stated = self.material.document("standing.json")
-        standing = self._measured(parse_day(str(about.get("on"))), _trusted(stated))
+        places = _places(stated)
+        atlas, here = self._atlas(places), load_atlas()
+        standing = self._measured(parse_day(str(about.get("on"))), _trusted(stated), atlas)
+        wrong = self._compared(standing, stated, about)
+        # with other boundaries a zone may be another one: that is no change of the figures
+        if wrong and standing.history.places_by and here is not None and here.source != places:
+            raise _NoAtlasError(f"zones were looked up with {places}; here is {here.source}")
+        return wrong
+
+    def _compared(
+        self,
+        standing: Standing,
+        stated: Mapping[str, JsonValue],
+        about: Mapping[str, JsonValue],
+    ) -> list[str]:
         wrong = [f"standing.json: {name} differs" for name in _differing(as_json(standing), stated)]
         facts = standing.incident(str(about.get("incident")))
         if facts is None:
@@ -109,8 +138,25 @@ class _Figures:
         unsaid = _unsaid(sentences, _opening_text(self.pdf))
         return [*wrong, *(f"the summary does not state: {said[:70]}" for said in unsaid)]
 
-    def _measured(self, on: date, trusted: set[int]) -> Standing:
-        history = read_history(self.entries, on=on, trust=self._trust(trusted))
+    def _atlas(self, places: str | None) -> Atlas | None:
+        """The lookup to measure with, as the issuer did: none where the issuer used none.
+
+        Raises:
+            _NoAtlasError: the issuer used one, pictures have positions, and none is here.
+        """
+        placed = any(
+            file.camera and file.camera.GPSLatitude for e in self.entries for file in e.files
+        )
+        if places is None or not placed:
+            return None
+        here = load_atlas()
+        if here is None:
+            raise _NoAtlasError(f"zones at positions were looked up with {places}: {INSTALL}")
+        return Atlas(places, here.zone_at)
+
+    def _measured(self, on: date, trusted: set[int], atlas: Atlas | None) -> Standing:
+        trust = self._trust(trusted)
+        history = read_history(self.entries, on=on, trust=trust, atlas=atlas)
         root = tree_root([leaf_hash(line) for line in self.material.lines[: history.size]])
         return measure(history, self.catalogue, root.hex())
 
@@ -129,6 +175,13 @@ class _Figures:
             for row in self.record.witnesses
             if row.trust is not None
         }
+
+
+def _places(stated: Mapping[str, JsonValue]) -> str | None:
+    """What the issuer looked up zones at positions with, as `standing.json` has it."""
+    case = stated.get("case")
+    places = case.get("places") if isinstance(case, dict) else None
+    return places if isinstance(places, str) else None
 
 
 def _trusted(stated: Mapping[str, JsonValue]) -> set[int]:

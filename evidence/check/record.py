@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from evidence.check.cards import with_cards
 from evidence.check.material import FileState, Material
 from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
@@ -93,7 +94,7 @@ def check_record(
             _heads_step(heads, size),
             keys_step(signed, entries, named, anchors.cosigners),
             witnesses_step(witnesses),
-            brackets_step(entries, witnesses),
+            with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
             _originals_step(originals),
             _sealed_step(entries),
         ),

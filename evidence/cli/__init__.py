@@ -18,6 +18,10 @@ _COMMANDS = {
     "start": ("evidence.cli.writing", "Start a new case."),
     "enter": ("evidence.cli.writing", "Write one entry."),
     "intake": ("evidence.cli.writing", "Seal pictures and other files at once."),
+    "photos": (
+        "evidence.cli.pictures",
+        "Each picture: when it can have been taken, and what it raises.",
+    ),
     "due": ("evidence.cli.dues", "What is due, by when, by whose rule."),
     "round": ("evidence.cli.rounds", "A pocket sheet for the next look."),
     "standing": ("evidence.cli.reading", "The record measured."),
@@ -28,6 +32,7 @@ _COMMANDS = {
     "challenge": ("evidence.cli.challenging", "What the other side will say of this record."),
     "witness": ("evidence.cli.witnessing", "An outsider's word on the present head."),
     "cosign": ("evidence.cli.witnessing", "Cosign the head of somebody else's record."),
+    "card": ("evidence.cli.paper", "A card to lay in the next photos."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),
     "key": ("evidence.cli.keys", "The keys that may sign: list, add, replace, recover."),

@@ -35,6 +35,7 @@ def challenge(
     """
     from evidence.dossier.challenged import as_json as document
     from evidence.dossier.challenged import challenged
+    from evidence.looking import seen_questions
     from evidence.upkeep import measure
     from evidence.upkeep.standing import incident_asked
 
@@ -42,7 +43,10 @@ def challenge(
     day = common.day_given(on, record)
     history = record.history(day, common.read_anchors(trusted))
     standing = measure(history, catalogue, record.root_on(day))
-    rows = challenged(standing, incident_asked(standing, incident), catalogue)
+    facts = incident_asked(standing, incident)
+    with common.progress("looking", quiet=as_json) as advance:
+        seen = seen_questions(record, history, advance)
+    rows = challenged(standing, facts, catalogue, seen)
     if as_json:
         common.emit(document(rows))
         return

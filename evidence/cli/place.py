@@ -1,6 +1,6 @@
 """Everything about one place on the roof, in order of time."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 import click
@@ -11,8 +11,12 @@ from evidence.cli.strip import tell_strip
 from evidence.cli.telling import finding_line
 from evidence.dossier import say
 from evidence.dossier.describe import describe
+from evidence.dossier.outside import bracket_line, card_words, known_since
 from evidence.entries import Deferral
 from evidence.upkeep import as_json
+from evidence.upkeep.brackets import bracket
+from evidence.upkeep.carded import card_seen
+from evidence.upkeep.shown import card_json
 
 if TYPE_CHECKING:
     from evidence.upkeep import Item, Picture, Standing
@@ -28,7 +32,7 @@ def zone_document(standing: "Standing", zone_id: str) -> dict[str, JsonValue]:
         "entries": [entries[item.seq] for item in items],
         "findings": [row for row in _rows(whole, "findings") if row["zone"] == zone_id],
         "pictures": [
-            _picture(item, picture)
+            _picture(standing, item, picture)
             for item in items
             for picture in item.pictures
             if picture.file.zone == zone_id
@@ -41,8 +45,8 @@ def _rows(document: Mapping[str, JsonValue], name: str) -> list[dict[str, JsonVa
     return [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
 
 
-def _picture(item: "Item", picture: "Picture") -> dict[str, JsonValue]:
-    capture = picture.capture
+def _picture(standing: "Standing", item: "Item", picture: "Picture") -> dict[str, JsonValue]:
+    capture, seen = picture.capture, card_seen(standing.history, item, picture)
     ends = {"earliest": None, "latest": None} if capture.span is None else capture.span.as_json()
     return {
         "sha256": picture.file.sha256,
@@ -55,6 +59,7 @@ def _picture(item: "Item", picture: "Picture") -> dict[str, JsonValue]:
             "relied_on": capture.relied_on,
             "why": capture.why,
         },
+        "card": None if seen is None else card_json(seen),
     }
 
 
@@ -69,11 +74,26 @@ def tell_zone(standing: "Standing", zone_id: str) -> None:
     tell_strip(standing, zone_id)
     common.heading("In order")
     common.rows(
-        (str(item.entry.number), _when(item), _what(standing, item, zone_id))
-        for item in _of_zone(standing, zone_id)
+        row for item in _of_zone(standing, zone_id) for row in _lines(standing, item, zone_id)
     )
     if not history.looks_at(zone_id):
         common.tell("No look at it is on record.")
+    click.echo()
+    common.tell(" ".join(known_since(history)))
+
+
+def _lines(standing: "Standing", item: "Item", zone_id: str) -> Iterator[tuple[str, str, str]]:
+    """What an entry says, what its pictures' cards say, and between which answers it lies."""
+    history = standing.history
+    yield str(item.entry.number), _when(item), _what(standing, item, zone_id)
+    cards = [
+        card_words(seen)
+        for picture in item.pictures
+        if picture.file.zone == zone_id and (seen := card_seen(history, item, picture))
+    ]
+    for text in dict.fromkeys(cards):
+        yield "", "", f"{say.sentence(text)}."
+    yield "", "", bracket_line(bracket(history, item.seq))
 
 
 def _when(item: "Item") -> str:

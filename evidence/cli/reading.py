@@ -36,16 +36,24 @@ def standing(
 @common.case_argument
 @click.argument("zone_id", metavar="ZONE")
 @common.on_option
+@common.trust_option
 @own.catalogue_option
 @common.json_option
-def zone(case: Path, zone_id: str, on: str | None, own_rows: str | None, as_json: bool) -> None:
+def zone(
+    case: Path,
+    zone_id: str,
+    on: str | None,
+    trusted: tuple[Path, ...],
+    own_rows: str | None,
+    as_json: bool,
+) -> None:
     """Everything about one place on the roof, in order.
 
     Example:  roof-evidence zone my-rig skylight-1
     """
     from evidence.cli.place import tell_zone, zone_document
 
-    measured = common.measured(case, on, (), own.catalogue_given(own_rows))
+    measured = common.measured(case, on, trusted, own.catalogue_given(own_rows))
     measured.history.place(zone_id)
     if as_json:
         common.emit(zone_document(measured, zone_id))

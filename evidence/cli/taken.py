@@ -6,21 +6,27 @@ from typing import TYPE_CHECKING
 
 from pydantic import JsonValue
 
+from evidence.cards import cards_in
 from evidence.cli import common
 from evidence.dossier import say
 from evidence.dossier.exhibits import file_name
+from evidence.dossier.outside import card_words
+from evidence.dossier.questions import with_alarm
+from evidence.dossier.wording import wording
 from evidence.times import Basis, Span, utc_text, zone
+from evidence.upkeep.shown import card_json
 
 if TYPE_CHECKING:
     from evidence.case import Record
     from evidence.intake import Intake
     from evidence.photos import Visit
     from evidence.upkeep import Picture
+    from evidence.upkeep.carded import CardSeen
 
 _FEW = 3
 
 
-def intake_document(taken: "Intake") -> dict[str, JsonValue]:
+def intake_document(record: "Record", taken: "Intake") -> dict[str, JsonValue]:
     """The document of OUTPUTS, `intake --json`."""
     return {
         "sealed": [picture.file.sha256 for picture in taken.sealed],
@@ -37,8 +43,33 @@ def intake_document(taken: "Intake") -> dict[str, JsonValue]:
             for visit in taken.visits
         ],
         "seq": taken.seq,
+        "hints": [
+            {
+                "sha256": hint.question.sha256,
+                "name": file_name(hint.picture),
+                "signal": str(hint.question.signal),
+                "text": with_alarm(hint.question),
+            }
+            for hint in taken.hints
+        ],
+        "cards": [card_json(seen) for seen in _cards(record, taken)],
         "cleared": list(taken.cleared),
     }
+
+
+def _cards(record: "Record", taken: "Intake") -> "list[CardSeen]":
+    return cards_in(record, {picture.file.sha256 for picture in taken.sealed})
+
+
+def tell_cards(cards: "Sequence[CardSeen]") -> None:
+    """What follows from the cards in pictures, by what is said of them."""
+    said: dict[str, list[str]] = defaultdict(list)
+    for seen in cards:
+        said[card_words(seen)].append(file_name(seen.picture))
+    if said:
+        common.heading("Cards in the pictures")
+    for words, names in said.items():
+        common.tell(f"{_named(names)}: {words}.", indent=2)
 
 
 def tell_intake(record: "Record", taken: "Intake") -> None:
@@ -54,17 +85,26 @@ def tell_intake(record: "Record", taken: "Intake") -> None:
     common.tell(f"{_files(taken.sealed)} sealed as entry {taken.seq + 1}.")
     if taken.already_held:
         common.tell(f"{_files(taken.already_held)} in the record already.")
+    if taken.hints:
+        common.heading(wording("photos").say("photos_page", "hint"))
+        common.rows((file_name(hint.picture), with_alarm(hint.question)) for hint in taken.hints)
     common.heading("Visits, by camera and time")
     for visit in taken.visits:
         common.tell(_visit(record, visit), indent=2)
     common.heading("What each camera's clock supports")
     for why, names in _by_reason(taken.sealed).items():
-        rest = f" and {len(names) - _FEW} more" if len(names) > _FEW else ""
-        common.tell(f"{why.rstrip('.')}: {', '.join(names[:_FEW])}{rest}.", indent=2)
+        common.tell(f"{why.rstrip('.')}: {_named(names)}.", indent=2)
+    tell_cards(_cards(record, taken))
     if taken.unreadable:
         common.heading("Sealed, but damaged or not readable")
         for row in taken.unreadable:
             common.tell(f"{row.name}: {row.why}", indent=2)
+
+
+def _named(names: Sequence[str]) -> str:
+    """The first few of many names, and how many more."""
+    rest = f" and {len(names) - _FEW} more" if len(names) > _FEW else ""
+    return f"{', '.join(names[:_FEW])}{rest}"
 
 
 def _files(files: Sequence[object]) -> str:

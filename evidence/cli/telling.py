@@ -9,8 +9,12 @@ from evidence.cli import common
 from evidence.cli.dues import due_heading, how_many
 from evidence.cli.strip import tell_strip
 from evidence.dossier import say
+from evidence.dossier.exhibits import file_name
+from evidence.dossier.outside import bracket_words, known_since
 from evidence.dossier.wording import wording
 from evidence.upkeep import what_is_due
+from evidence.upkeep.brackets import Bracket, brackets
+from evidence.upkeep.carded import CardState, cards_seen
 from evidence.words import Grade
 
 if TYPE_CHECKING:
@@ -19,6 +23,7 @@ if TYPE_CHECKING:
     from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 
 _SOON = 6
+_MOST_BRACKETS = 10
 
 
 def tell_standing(standing: "Standing") -> None:
@@ -36,6 +41,9 @@ def tell_standing(standing: "Standing") -> None:
         heading = f"Incident {facts.id}, {when}: {facts.incident.stated_cause}, as stated"
         _listed(heading, _incident(standing, facts))
     _listed("What is proved", _proved(standing))
+    common.heading("When it was written, on outsiders' clocks")
+    common.rows(_brackets(standing))
+    common.tell(" ".join(known_since(history)), indent=2)
     tell_strip(standing)
 
 
@@ -81,6 +89,34 @@ def _wrong(standing: "Standing") -> Iterator[str]:
     for item in standing.history.items:
         if item.conflict:
             yield f"The picture's clock and the statement disagree ({say.entries([item.seq])})."
+    yield from _wrong_cards(standing)
+
+
+def _wrong_cards(standing: "Standing") -> Iterator[str]:
+    """Cards that a clock contradicts, and those whose answer the record does not hold."""
+    words = wording("entries")
+    for seen in cards_seen(standing.history):
+        key = "wrong_unknown" if seen.state is CardState.UNKNOWN else "wrong_contradicted"
+        if seen.contradicted or seen.state is CardState.UNKNOWN:
+            said = words.say("card", key, name=file_name(seen.picture))
+            yield f"{said} ({say.entries([seen.item.seq])})."
+
+
+def _brackets(standing: "Standing") -> Iterator[tuple[str, str]]:
+    """The runs of entries that share their bracket: the first and the newest of many."""
+    runs = brackets(standing.history)
+    first, *rest = ((_run(run), f"{say.sentence(bracket_words(run.ends))}.") for run in runs)
+    newest = rest[-(_MOST_BRACKETS - 1) :]
+    yield first
+    if len(newest) < len(rest):
+        hidden = len(rest) - len(newest)
+        yield "\N{HORIZONTAL ELLIPSIS}", f"{hidden} more runs of entries: see --json"
+    yield from newest
+
+
+def _run(run: Bracket) -> str:
+    first, last = run.first + 1, run.last + 1
+    return f"entry {first}" if first == last else f"entries {first}\N{EN DASH}{last}"
 
 
 def _deed(task: str) -> str:

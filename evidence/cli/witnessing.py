@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from evidence.cli import common
+from evidence.cli.paper import slip_option, write_slip
 from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
@@ -43,6 +44,8 @@ _FILE = click.Path(path_type=Path)
     help="With --letter: the TXT record of its mail domain's key.",
 )
 @click.option("--cosigned", type=_FILE, metavar="FILE", help="Take the head back, cosigned.")
+@slip_option
+@common.paper_option
 @click.option("--by", help="The party who hands it in; may be left out where there is one owner.")
 @common.json_option
 def witness(
@@ -55,6 +58,8 @@ def witness(
     letter: Path | None,
     dns_record: Path | None,
     cosigned: Path | None,
+    slip: Path | None,
+    paper: str,
     by: str | None,
     as_json: bool,
 ) -> None:
@@ -71,13 +76,19 @@ def witness(
       roof-evidence witness my-rig --note head.txt       # put its text in an e-mail
       roof-evidence witness my-rig --letter sent.eml --dns-record key.txt
       roof-evidence witness my-rig --cosigned cosigned.txt
+      roof-evidence witness my-rig --slip slip.pdf       # for an insurer or a friend to keep
     """  # noqa: D301 - click reads the character itself
     from evidence.cli.writing import only_owner
     from evidence.witnessing import keep
 
-    _one_way(tsa=tsa, request=request, reply=reply, note=note, letter=letter, cosigned=cosigned)
+    handed_out = {"request": request, "note": note, "slip": slip}
+    _one_way(tsa=tsa, reply=reply, letter=letter, cosigned=cosigned, **handed_out)
     _together(letter=letter, dns_record=dns_record, note=note, seen=seen)
     record = common.open_record(case)
+    if slip is not None:
+        write_slip(record, slip, paper)
+        _tell_written(slip, "a page with the head, for somebody else to keep", as_json=as_json)
+        return
     out = request or note
     if out is not None:
         _hand_out(record, out, is_request=request is not None, seen=seen or 0, as_json=as_json)
@@ -117,10 +128,9 @@ def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_js
     else:
         data = (to_cosign(record, seen) if seen else newest(record)).encode()
     _write_new(out, data)
+    _tell_written(out, "a hash, and nothing else of the record", as_json=as_json)
     if as_json:
-        common.emit({"file": str(out)})
         return
-    common.tell(f"{out} is written. It holds a hash, and nothing else of the record.")
     if is_request:
         common.tell("Carry it to a time-stamping authority, for example:")
         click.echo(
@@ -134,6 +144,13 @@ def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_js
             "Send its text by e-mail, and keep the message as it was sent; or have it cosigned:"
         )
         common.call("cosign", out, "--out", out.with_stem(f"{out.stem}-cosigned"))
+
+
+def _tell_written(out: Path, holds: str, *, as_json: bool) -> None:
+    if as_json:
+        common.emit({"file": str(out)})
+    else:
+        common.tell(f"{out} is written. It holds {holds}.")
 
 
 def _answers(

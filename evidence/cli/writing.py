@@ -148,7 +148,10 @@ def enter(
         means=on-roof occasion=routine zones=front-strip:0,vent-1:1
         --photo a.jpg,zone=vent-1,role=close
     """  # noqa: D301 - click reads the character itself
+    from evidence.cards import cards_in
     from evidence.cli.preserving import heed, tell_kept
+    from evidence.cli.taken import tell_cards
+    from evidence.upkeep.shown import card_json
 
     record = common.open_record(case)
     draft = _draft(record, kind, fields, by, photos, source)
@@ -160,7 +163,7 @@ def enter(
     written = record.write(drafts, common.keys_of(record).signer)
     common.refresh_index(record)
     *kept, entry = written.entries
-    head = written.head
+    head, cards = written.head, cards_in(record, {file.sha256 for file in entry.files})
     if as_json:
         common.emit(
             {
@@ -168,12 +171,14 @@ def enter(
                 "sha256": entry.sha256,
                 "head": {"size": head.size, "root": head.root.hex()},
                 **({"warning": kept[0].seq} if kept else {}),
+                **({"cards": [card_json(seen) for seen in cards]} if cards else {}),
             }
         )
     else:
         tell_kept(kept)
         common.tell(f"Entry {entry.number} is written: {kind}.")
         common.tell(f"The head now stands over {head.size} entries, root {head.root.hex()[:16]}….")
+        tell_cards(cards)
 
 
 def _draft(
@@ -262,10 +267,10 @@ def intake(
     record = common.open_record(case)
     writer = by or only_owner(record)
     signer = common.keys_of(record).signer
-    with common.progress("sealing", quiet=as_json) as advance:
+    with common.progress("sealing, then looking", quiet=as_json) as advance:
         taken = take_in(record, paths, writer, signer, note=note, progress=advance)
     common.refresh_index(record)
     if as_json:
-        common.emit(intake_document(taken))
+        common.emit(intake_document(record, taken))
     else:
         tell_intake(record, taken)

@@ -48,8 +48,8 @@ class Running:
     sample: str
     foot_left: str
     foot_right: str
-    code: str
-    code_lines: tuple[str, ...]
+    code: str = ""
+    code_lines: tuple[str, ...] = ()
 
 
 BAND = 53.0

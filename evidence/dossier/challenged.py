@@ -1,6 +1,6 @@
 """A challenge in words, for the annex of a dossier and for the terminal."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -8,7 +8,9 @@ from pydantic import JsonValue
 
 from evidence.dossier import say
 from evidence.dossier.describe import zone_names
+from evidence.dossier.questions import may_mean, signal_words
 from evidence.dossier.wording import wording
+from evidence.photos.signals import Question, Signal
 from evidence.times import Pair
 from evidence.trade import Catalogue
 from evidence.upkeep import Standing
@@ -20,6 +22,13 @@ from evidence.words import Task
 
 _FEW = 4
 _FEW_FRAMES = 12
+
+_CHOSEN: Mapping[str, Callable[[str], str]] = {
+    "deed": lambda key: wording("claim").say("deed", key),
+    "signal": lambda key: signal_words(Signal(key)),
+    "alarm": lambda key: may_mean(Signal(key)),
+}
+"""Figures whose words stand in the templates under the figure itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +55,18 @@ class Said:
         return tuple(dict.fromkeys(named))
 
 
-def challenged(standing: Standing, facts: IncidentFacts, catalogue: Catalogue) -> tuple[Said, ...]:
-    """The whole case against a record in sentences, the gravest first."""
+def challenged(
+    standing: Standing,
+    facts: IncidentFacts,
+    catalogue: Catalogue,
+    seen: tuple[Question, ...] = (),
+) -> tuple[Said, ...]:
+    """The whole case against a record in sentences, the gravest first.
+
+    `seen` are the questions that the pixels raise where the originals lie.
+    """
     words = _Words(standing, catalogue)
-    return tuple(words.said(one) for one in challenge(standing, facts, catalogue))
+    return tuple(words.said(one) for one in challenge(standing, facts, catalogue, seen))
 
 
 def as_json(rows: Sequence[Said]) -> list[JsonValue]:
@@ -114,6 +131,8 @@ class _Words:
         return self._one(name, str(figure))
 
     def _one(self, name: str, key: str) -> str:
+        if name in _CHOSEN:
+            return _CHOSEN[name](key)
         match name:
             case "zone":
                 return zone_names([key], self.standing.history)
@@ -121,8 +140,6 @@ class _Words:
                 return self.catalogue.findings[key].words
             case "task":
                 return self.catalogue.tasks[Task(key)].words
-            case "deed":
-                return wording("claim").say("deed", key)
             case "record":
                 return wording("challenge").say("hands", "nobody" if key == NOBODY else key)
             case _:

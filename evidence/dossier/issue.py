@@ -25,12 +25,13 @@ from evidence.entries import Key
 from evidence.envelope import tallies
 from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
+from evidence.looking import seen_questions
 from evidence.photos import Worker
 from evidence.placing import beside
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
 from evidence.trade import Catalogue
-from evidence.upkeep import Standing, as_json, measure
+from evidence.upkeep import History, Standing, as_json, measure
 from evidence.upkeep.incidents import IncidentFacts
 from evidence.upkeep.standing import incident_asked
 from evidence.witness import NOBODY, Anchors
@@ -98,7 +99,15 @@ def issue(
         order = replace(order, incident=facts.id)
         progress("preparing pictures and pages")
         grid = layout.grid(order.paper)
-        bare = Sheet(standing, facts, catalogue, {}, grid, with_challenge=order.with_challenge)
+        bare = Sheet(
+            standing,
+            facts,
+            catalogue,
+            {},
+            grid,
+            with_challenge=order.with_challenge,
+            seen=seen_questions(record, history),
+        )
         signed = _made(record, order, bare, keys, clock)
         progress("signing and writing")
         place.write_bytes(signed)
@@ -119,7 +128,7 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
     carried = contents(
         record,
         standing=as_json(sheet.standing),
-        about=_about(order),
+        about=_about(order, sheet.history),
         catalogue=sheet.catalogue,
         cited=_cited_files(sheet),
         most_bytes=order.most_bytes if order.attach_cited else 0,
@@ -134,7 +143,7 @@ def _incident(standing: Standing, order: Order) -> IncidentFacts:
     return incident_asked(standing, order.incident)
 
 
-def _about(order: Order) -> Mapping[str, JsonValue]:
+def _about(order: Order, history: History) -> Mapping[str, JsonValue]:
     """What `check` needs to make the pages' figures again."""
     return {
         "form": order.form,
@@ -142,6 +151,7 @@ def _about(order: Order) -> Mapping[str, JsonValue]:
         "challenge": order.with_challenge,
         "on": order.on.isoformat(),
         "tzdata": tzdata_version(),
+        "places": history.places_by,
         "program": metadata.version("roof-evidence"),
     }
 

@@ -97,6 +97,7 @@ def styles() -> dict[str, ParagraphStyle]:
         "value": made("value", 19, 22, fontName=bold),
         "value-words": made("value-words", 12.5, 20, fontName=bold),
         "head": made("head", style.SMALL, 10.5, textColor=muted),
+        "verbatim": made("verbatim", 8.2, 11.4, fontName=style.FONT_NAMES["mono"]),
         "mono": made("mono", 7.2, 10.4, fontName=style.FONT_NAMES["mono"], textColor=muted),
     }
 
@@ -131,13 +132,18 @@ _BOLD = frozenset({"headline", "section", "heading", "exhibit", "value", "value-
 def para(text: str, name: str = "body", *, refs: str = "", lead: str = "") -> Paragraph:
     """A paragraph; `lead` stands in bold copper before it (an exhibit letter), `refs` behind it."""
     role: style.Role = "bold" if name in _BOLD else "text"
-    if name == "mono":
+    if name in ("mono", "verbatim"):
         role = "mono"
     head = ""
     if lead:
         bold = style.FONT_NAMES["bold"]
         head = f'<font name="{bold}" color="{style.COPPER}">{markup(lead, "bold")}</font> '
     return Paragraph(head + markup(text, role) + cite(refs), styles()[name])
+
+
+def verbatim(text: str) -> Paragraph:
+    """One line exactly as it stands: a line of a note, a key, a sum."""
+    return para((text or " ").replace(" ", "\N{NO-BREAK SPACE}"), "verbatim")
 
 
 def gap(points: float) -> Spacer:

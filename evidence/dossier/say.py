@@ -3,7 +3,7 @@
 import re
 from bisect import bisect_right
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import accumulate
 from unicodedata import east_asian_width
 from zoneinfo import ZoneInfo
@@ -85,6 +85,12 @@ def short_moment(given: datetime, zone: ZoneInfo) -> str:
     """`30 May 2025 12:10`, for tables."""
     local = given.astimezone(zone)
     return f"{short_day(local.date())} {local:%H:%M}"
+
+
+def utc(given: datetime) -> str:
+    """`30 May 2025 17:10Z`: an outsider's clock, in no zone of the rig's."""
+    there = given.astimezone(UTC)
+    return f"{short_day(there.date())} {there:%H:%M}Z"
 
 
 def span(given: Span, zone: ZoneInfo) -> str:

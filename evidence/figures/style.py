@@ -150,6 +150,11 @@ def text_width(text: str, role: Role, size: float) -> float:
     )
 
 
+def face_file(face: str) -> str:
+    """The path of the file of a face, by its name in a `Run`."""
+    return str(_fonts()[face].face.filename)
+
+
 def _with_faces(text: str, role: Role) -> list[tuple[str | None, str]]:
     """Each character with the first face of the role's chain that has it."""
     fonts = _fonts()

@@ -2,16 +2,22 @@
 
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
+from evidence.photos.codes import CodesRead
 from evidence.photos.intake import SealedFile, check_readable, seal, walk
+from evidence.photos.look import Look
+from evidence.photos.place import Atlas, load_atlas
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
 from evidence.photos.whole import refuse_broken
 from evidence.photos.worker import Worker
 
 __all__ = [
+    "Atlas",
     "CameraReading",
     "Capture",
     "CaptureRule",
+    "CodesRead",
+    "Look",
     "Preview",
     "ReadBy",
     "SealedFile",
@@ -21,6 +27,7 @@ __all__ = [
     "capture",
     "check_readable",
     "group",
+    "load_atlas",
     "refuse_broken",
     "seal",
     "walk",

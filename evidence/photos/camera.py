@@ -1,7 +1,7 @@
 """What the device wrote into a picture, as text. Runs inside the limited child.
 
 Tag names: Exif 3.0 (CIPA DC-008-2023). exifread reads; where it finds nothing or gives up, Pillow
-looks for the Exif block and exifread reads that.
+looks for the Exif block (`exif_block`) and exifread reads that. Films are read by `film`.
 """
 
 import os
@@ -12,8 +12,10 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
+from evidence.photos.exif_block import exif_block
+from evidence.photos.film import read_film
 from evidence.photos.media import HEAD, media_type
-from evidence.photos.pictures import opened, reason
+from evidence.photos.pictures import reason
 from evidence.photos.raw import raw
 from evidence.shapes import Camera, Raw, Strict
 
@@ -24,7 +26,6 @@ _OTHER_NAMES = {"PixelXDimension": "ExifImageWidth", "PixelYDimension": "ExifIma
 """Where exifread's name differs from Exif's; the GPS tags are read one by one."""
 
 _UNDEFINED = 7  # Exif's field type for bytes without a meaning of their own
-_EXIF_PREFIX = b"Exif\x00\x00"
 
 
 class ReadBy(StrEnum):
@@ -32,6 +33,7 @@ class ReadBy(StrEnum):
 
     EXIFREAD = "exifread"
     PILLOW_EXIFREAD = "pillow+exifread"
+    MEDIAINFO = "mediainfo"
     NONE = "none"
 
 
@@ -52,23 +54,32 @@ def read_camera(path: Path) -> CameraReading:
         with path.open("rb") as file:
             if os.fstat(file.fileno()).st_size == 0:
                 return CameraReading(unreadable="the file is empty")
-            is_picture = media_type(file.read(HEAD), path.name).startswith("image/")
-            camera, trouble = _attempt(lambda: _tags(file))
+            kind = media_type(file.read(HEAD), path.name)
+            if kind.startswith("video/"):
+                return _of_film(path)
+            camera, trouble = _attempt(lambda: _camera(_tags(file)))
         if camera is not None:
             return CameraReading(camera=camera, read_by=ReadBy.EXIFREAD)
-        camera, second_trouble = _attempt(lambda: _tags_by_pillow(path))
+        camera, second_trouble = _attempt(lambda: _camera(_tags_by_pillow(path)))
     except OSError as error:
         return CameraReading(unreadable=reason(error))
     if camera is not None:
         return CameraReading(camera=camera, read_by=ReadBy.PILLOW_EXIFREAD)
+    is_picture = kind.startswith("image/")
     return CameraReading(unreadable=trouble or second_trouble if is_picture else None)
 
 
-def _attempt(read: "Callable[[], Mapping[str, IfdTag]]") -> tuple[Camera | None, str | None]:
+def _of_film(path: Path) -> CameraReading:
+    camera, trouble = _attempt(lambda: read_film(path))
+    read_by = ReadBy.NONE if camera is None else ReadBy.MEDIAINFO
+    return CameraReading(camera=camera, read_by=read_by, unreadable=trouble)
+
+
+def _attempt(read: Callable[[], Camera | None]) -> tuple[Camera | None, str | None]:
     """The camera's tags or None where there are none, and what went wrong."""
     try:
-        return _camera(read()), None
-    except Exception as error:  # noqa: BLE001 - exifread and Pillow raise anything on broken files
+        return read(), None
+    except Exception as error:  # noqa: BLE001 - readers raise anything on broken files
         return None, f"its tags cannot be read: {reason(error)}"
 
 
@@ -81,9 +92,8 @@ def _tags(file: BinaryIO) -> "Mapping[str, IfdTag]":
 
 
 def _tags_by_pillow(path: Path) -> "Mapping[str, IfdTag]":
-    with opened(path) as picture:
-        block = picture.info.get("exif", b"")
-    return _tags(BytesIO(block.removeprefix(_EXIF_PREFIX))) if block else {}
+    block = exif_block(path)
+    return _tags(BytesIO(block)) if block else {}
 
 
 def _camera(tags: "Mapping[str, IfdTag]") -> Camera | None:

@@ -11,6 +11,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from evidence.photos.camera import read_camera
+from evidence.photos.codes import read_codes
+from evidence.photos.look import look_at
 from evidence.photos.previews import make_preview
 from evidence.shapes import Strict
 
@@ -36,7 +38,16 @@ def _answer(request: dict[str, str]) -> Strict:
     path = Path(request["path"])
     if request["job"] == "camera":
         return read_camera(path)
+    if request["job"] == "look":
+        return _look(path)
+    if request["job"] == "codes":
+        return read_codes(path, request["start"], int(request["longest"]))
     return make_preview(path, Path(request["out"]), int(request["longest_px"]))
+
+
+def _look(path: Path) -> Strict:
+    """Pixels and the route by which the tags are read, in one answer."""
+    return look_at(path).model_copy(update={"read_by": read_camera(path).read_by})
 
 
 def _limit() -> None:

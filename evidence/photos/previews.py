@@ -6,6 +6,7 @@ It is derived: it can be made again, and it carries nothing but pixels.
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from evidence.photos.media import HEAD, media_type
 from evidence.photos.pictures import opened, reason
 from evidence.shapes import Strict
 
@@ -13,6 +14,13 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 _QUALITY = 82
+
+_NOT_SHOWN = (
+    ("video/", "it is a film"),
+    ("audio/", "it is a sound"),
+    ("application/pdf", "it is a PDF"),
+)
+"""What this program shows no preview of, whatever Pillow could make of it."""
 
 
 class Preview(Strict):
@@ -33,16 +41,26 @@ def make_preview(path: Path, out: Path, longest_px: int = 1600) -> Preview:
     """
     part = out.with_name(out.name + ".part")
     try:
+        other = not_shown(path)
+        if other is not None:
+            return Preview(shown=False, why=f"cannot be shown: {other}")
         with opened(path) as picture:
             # a gap of 1 lets the JPEG decoder itself shrink as far as the size allows
             picture.thumbnail((longest_px, longest_px), reducing_gap=1.0)
-            page = _on_white(_upright(picture))
+            page = on_white(_upright(picture))
         page.save(part, "JPEG", quality=_QUALITY)
         part.replace(out)
     except Exception as error:  # noqa: BLE001 - decoders of strangers' files raise anything
         part.unlink(missing_ok=True)
         return Preview(shown=False, why=f"cannot be shown: {reason(error)}")
     return Preview(shown=True)
+
+
+def not_shown(path: Path) -> str | None:
+    """What a file is that is no picture, as the end of a sentence; None for all others."""
+    with path.open("rb") as file:
+        kind = media_type(file.read(HEAD), path.name)
+    return next((said for start, said in _NOT_SHOWN if kind.startswith(start)), None)
 
 
 def _upright(picture: "Image") -> "Image":
@@ -55,7 +73,7 @@ def _upright(picture: "Image") -> "Image":
         return picture
 
 
-def _on_white(picture: "Image") -> "Image":
+def on_white(picture: "Image") -> "Image":
     """The pixels alone, on a fresh white page: nothing of the source's metadata can come along."""
     from PIL import Image
 

@@ -14,6 +14,8 @@ from typing import Self, TypeVar
 from evidence.errors import EvidenceError
 from evidence.photos.camera import CameraReading
 from evidence.photos.child import READY
+from evidence.photos.codes import CodesRead
+from evidence.photos.look import Look
 from evidence.photos.previews import Preview
 
 COMMAND = (sys.executable, "-P", "-m", "evidence.photos.child")
@@ -28,7 +30,7 @@ _PASSED_ON = ("PATH", "HOME", "LD_LIBRARY_PATH", "SYSTEMROOT", "APPDATA", "TEMP"
 _LONGEST_ANSWER = 1 << 20  # bytes; a full set of tags is a few kilobytes
 
 _Read = TypeVar("_Read")
-_Answer = TypeVar("_Answer", CameraReading, Preview)
+_Answer = TypeVar("_Answer", CameraReading, CodesRead, Preview, Look)
 
 
 class _StoppedError(Exception):
@@ -83,6 +85,29 @@ class Worker:
             return self._ask(request | {"longest_px": str(longest_px)}, Preview)
         except _StoppedError as stopped:
             return Preview(shown=False, why=f"cannot be shown: {stopped}")
+
+    def look(self, path: Path) -> Look:
+        """Measure the pixels of one file; without `luma`, and with the reason, where it cannot be.
+
+        Raises:
+            EvidenceError: the child process cannot be started at all.
+        """
+        try:
+            return self._ask({"job": "look", "path": str(path.absolute())}, Look)
+        except _StoppedError as stopped:
+            return Look(why=f"cannot be shown: {stopped}")
+
+    def codes(self, path: Path, start: str, longest: int) -> CodesRead:
+        """The QR codes in a picture whose text begins with `start`; none where there are none.
+
+        Raises:
+            EvidenceError: the child process cannot be started at all.
+        """
+        request = {"job": "codes", "path": str(path.absolute()), "start": start}
+        try:
+            return self._ask(request | {"longest": str(longest)}, CodesRead)
+        except _StoppedError as stopped:
+            return CodesRead(unreadable=f"cannot be looked at: {stopped}")
 
     def _ask(self, request: Mapping[str, str], answer: type[_Answer]) -> _Answer:
         child = self._child or self._start()

@@ -69,6 +69,7 @@ class Catalogue(Strict):
     practice: r.Rows[w.Slug, k.PracticeRow]
     moisture_bands: r.Rows[k.Band, k.BandRow] = Field(alias="moisture")
     corrections: r.Rows[k.CorrectionRule, k.CorrectionRow]
+    editors: r.Rows[w.Slug, r.EditorRow]
     sha256: w.Sha256
     overrides: tuple[str, ...]
     changes: tuple[Change, ...]

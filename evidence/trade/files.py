@@ -36,6 +36,7 @@ NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
         "practice": frozenset(),
         "moisture": frozenset(Band),
         "corrections": frozenset(CorrectionRule),
+        "editors": frozenset(),
     }
 )
 """The files, and the rows that each must have: the record (RECORD § 4) or a sum can name them."""
@@ -45,9 +46,9 @@ NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
 # name would be dead.
 _MAY_CHANGE = frozenset(
     {"surfaces", "sealants", "findings", "rules", "observations", "cautions"}
-    | {"limits", "profiles", "packages", "practice", "moisture"}
+    | {"limits", "profiles", "packages", "practice", "moisture", "editors"}
 )
-_MAY_ADD = frozenset({"observations", "cautions", "sources", "packages", "practice"})
+_MAY_ADD = frozenset({"observations", "cautions", "sources", "packages", "practice", "editors"})
 
 _BEARING = ("source", "basis")
 _OWN = "override.toml"

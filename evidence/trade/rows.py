@@ -204,3 +204,9 @@ class GradeRow(Borne):
 
     word: w.Text
     sentence: w.Text
+
+
+class EditorRow(Borne):
+    """A word, in lower case, by which a program that changes pictures names itself."""
+
+    word: Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9. -]{2,40}$")]

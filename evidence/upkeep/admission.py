@@ -162,6 +162,10 @@ def _label(known: Known, body: e.Label) -> None:
         raise RefusedError(
             "label: field 'camera'", "a camera's tags are read from its file, nobody tells them"
         )
+    if body.card is not None and body.card.read_by == "machine":
+        raise RefusedError(
+            "label: field 'card'", "what a machine reads is read on intake, nobody tells it"
+        )
 
 
 def _end(known: Known, body: e.End) -> None:

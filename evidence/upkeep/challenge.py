@@ -4,6 +4,7 @@ A pure function of the measured record, the incident and the trade's tables; the
 the pages. Nothing here names a cause.
 """
 
+from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep.contest.afterwards import afterwards
 from evidence.upkeep.contest.before import before
@@ -22,7 +23,10 @@ _ORDER = {kind: place for place, kind in enumerate(Kind)}
 
 
 def challenge(
-    standing: Standing, facts: IncidentFacts, catalogue: Catalogue
+    standing: Standing,
+    facts: IncidentFacts,
+    catalogue: Catalogue,
+    seen: tuple[Question, ...] = (),
 ) -> tuple[Challenge, ...]:
     """Everything of the kinds looked for that can be held against the record, the gravest first.
 
@@ -32,7 +36,9 @@ def challenge(
         standing: the record measured.
         facts: the incident that the claim is about, as `standing` has it.
         catalogue: the trade's tables.
+        seen: what the pixels raise on the machine that holds the originals; they stand as a kind of
+            their own, since the record alone cannot answer them again.
     """
-    contested = Contested(standing, facts, catalogue)
+    contested = Contested(standing, facts, catalogue, seen)
     found = [point for group in _GROUPS for point in group(contested)]
     return tuple(sorted(found, key=lambda one: (one.grave, _ORDER[one.kind], one.entries)))

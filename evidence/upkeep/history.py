@@ -30,6 +30,7 @@ from evidence.entries import (
 )
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
+from evidence.photos.place import Atlas
 from evidence.shapes import Zone
 from evidence.times import GRACE, Span, local_day, parse_day, parse_when, zone
 from evidence.upkeep.items import Item, Picture, build_items
@@ -77,7 +78,10 @@ class PlaceOnRoof:
 
 @dataclass(frozen=True)  # without slots: what is asked for often is worked out once
 class History:
-    """What had been written by the end of `on`, in order; `size` counts all of those entries."""
+    """What had been written by the end of `on`, in order; `size` counts all of those entries.
+
+    `atlas` looked up the zones at pictures' positions; None where that was left undone.
+    """
 
     on: date
     items: tuple[Item, ...]
@@ -86,6 +90,7 @@ class History:
     places: tuple[PlaceOnRoof, ...]
     vouched: tuple[Vouched, ...]
     size: int
+    atlas: Atlas | None = None
 
     @property
     def home(self) -> ZoneInfo:
@@ -155,6 +160,12 @@ class History:
             if paper.type is PaperType.RECEIPT
             for seq in paper.about or ()
         )
+
+    @cached_property
+    def places_by(self) -> str | None:
+        """What looked up zones at positions, with its version; None where no zone was found so."""
+        looked = any(p.capture.place is not None for item in self.items for p in item.pictures)
+        return self.atlas.source if looked and self.atlas is not None else None
 
     def pictures(self) -> Iterator[tuple[Item, Picture]]:
         """Every file of every entry that was not withdrawn."""
@@ -355,6 +366,7 @@ def read_history(
     on: date,
     trust: Mapping[int, Trust] | None = None,
     ends: Mapping[int, datetime] | None = None,
+    atlas: Atlas | None = None,
 ) -> History:
     """Cut the record at the end of `on` and read what stands.
 
@@ -364,6 +376,7 @@ def read_history(
         trust: for each witness entry (by seq) whose answer was verified, how far it is trusted;
             an answer that is not named here bounds nothing.
         ends: when the certificate of each such answer ends, where it has one.
+        atlas: looks up the zones at pictures' positions; None measures without.
 
     Raises:
         RefusedError: there is no `case` or no `rig` by that day.
@@ -375,7 +388,7 @@ def read_history(
     written = _written_by(entries, day_ends)
     items = tuple(
         item
-        for item in build_items(written)
+        for item in build_items(written, atlas)
         if item.span is None or item.span.earliest is None or item.span.earliest <= day_ends
     )
     if not items:
@@ -390,6 +403,7 @@ def read_history(
         places=_places(standing),
         vouched=read_vouched(items, trust or {}, ends or {}),
         size=len(written),
+        atlas=atlas,
     )
 
 

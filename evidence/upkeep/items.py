@@ -13,6 +13,7 @@ from evidence.entries import Body, Label, Rig
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos.clock import Capture, capture
+from evidence.photos.place import Atlas
 from evidence.shapes import Description, FileRef
 from evidence.times import Basis, Pair, Span, days_apart, hull, parse_day, parse_when, zone
 from evidence.upkeep.corrections import Change, Corrections
@@ -157,8 +158,12 @@ def earliest_day(rig: Rig) -> date:
     return FIRST_DAY if rig.model_year is None else date(rig.model_year - 1, 1, 1)
 
 
-def build_items(entries: Sequence[Entry]) -> tuple[Item, ...]:
+def build_items(entries: Sequence[Entry], atlas: Atlas | None = None) -> tuple[Item, ...]:
     """All entries in order, each with the rig that was in force when it was written.
+
+    Args:
+        entries: the record, or its beginning.
+        atlas: looks up the zones of positions; None measures without.
 
     Raises:
         RefusedError: a correction does not fit the entry that it corrects.
@@ -174,7 +179,7 @@ def build_items(entries: Sequence[Entry]) -> tuple[Item, ...]:
     items = []
     for entry in entries:
         rig = in_force.get(entry.seq, rig)
-        items.append(_item(entry, rig, standing, labels))
+        items.append(_item(entry, rig, standing, labels, atlas))
     return tuple(items)
 
 
@@ -197,9 +202,10 @@ def _item(
     rig: Rig,
     standing: Corrections,
     labels: Mapping[str, Mapping[str, object]],
+    atlas: Atlas | None,
 ) -> Item:
     body = standing.body(entry)
-    pictures = tuple(_picture(file, entry, rig, labels) for file in entry.files)
+    pictures = tuple(_picture(file, entry, rig, labels, atlas) for file in entry.files)
     when = getattr(body, "when", None)
     span, conflict = (None, False)
     if when is not None:
@@ -224,7 +230,11 @@ def _item(
 
 
 def _picture(
-    sealed: FileRef, entry: Entry, rig: Rig, labels: Mapping[str, Mapping[str, object]]
+    sealed: FileRef,
+    entry: Entry,
+    rig: Rig,
+    labels: Mapping[str, Mapping[str, object]],
+    atlas: Atlas | None,
 ) -> Picture:
     told = labels.get(sealed.sha256)
     taken = capture(
@@ -234,6 +244,8 @@ def _picture(
         built=None if rig.built is None else parse_day(rig.built),
         model_year=rig.model_year,
         logged=entry.logged,
+        atlas=atlas,
+        film=sealed.type.startswith("video/"),
     )
     return Picture(sealed if told is None else sealed.model_copy(update=told), taken, entry.seq)
 

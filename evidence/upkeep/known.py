@@ -169,5 +169,10 @@ def _group(value: Strict, name: str) -> str | None:
 
 def unknown(where: str, given: object, among: Collection[str | int]) -> RefusedError:
     """The answer to an id that is not known."""
-    shown = ", ".join(str(name) for name in sorted(among, key=str)[:12])
+    shown = ", ".join(sorted(map(str, among), key=_in_order)[:12])
     return RefusedError(where, f"{given!r} is not known", f"Known: {shown or 'none yet'}.")
+
+
+def _in_order(name: str) -> tuple[int, str]:
+    """Numbers by their size, 2 before 10; names by the alphabet."""
+    return (len(name) if name.isdecimal() else 0, name)

@@ -6,6 +6,8 @@ from functools import lru_cache
 from pydantic import JsonValue
 
 from evidence.times import Pair, utc_text
+from evidence.upkeep.brackets import first_known
+from evidence.upkeep.carded import CardSeen, cards_seen
 from evidence.upkeep.custody import Band
 from evidence.upkeep.duties import Duty
 from evidence.upkeep.findings import FindingFacts, Seen
@@ -25,6 +27,7 @@ def as_json(standing: Standing) -> Json:
     """The document of OUTPUTS § 2."""
     history = standing.history
     vouched = [answer for answer in history.vouched if answer.counts]
+    first = first_known(history)
     widest = max(vouched, key=lambda answer: answer.size, default=None)
     return {
         "case": {
@@ -34,7 +37,8 @@ def as_json(standing: Standing) -> Json:
             "entries": history.size,
             "head": {"size": history.size, "root": standing.root},
             "witnessed_up_to": None if widest is None else _vouched(widest),
-            "first_witnessed": _moment(min((answer.time for answer in vouched), default=None)),
+            "first_witnessed": _moment(None if first is None else first.time),
+            "places": history.places_by,
             "witnesses": [{"seq": a.seq, **_vouched(a), "trust": a.trust} for a in history.vouched],
         },
         "on": history.on.isoformat(),
@@ -49,6 +53,7 @@ def as_json(standing: Standing) -> Json:
         "clauses": [_clause(answer) for answer in standing.clauses],
         "entries": [_entry(item, standing) for item in history.items],
         "custody": [_band(band) for band in standing.custody],
+        "cards": [card_json(seen) for seen in cards_seen(history)],
     }
 
 
@@ -275,6 +280,21 @@ def _entry(item: Item, standing: Standing) -> Json:
         "logged_after": list(logged_after(item, standing.incidents)),
         "corrected_by": list(item.corrected_by),
         "withdrawn_by": item.withdrawn_by,
+    }
+
+
+def card_json(seen: CardSeen) -> Json:
+    """A card in a picture: what was read, and what follows from it."""
+    return {
+        "seq": seen.item.seq,
+        "sha256": seen.picture.file.sha256,
+        "answer": seen.card.answer,
+        "read_by": seen.card.read_by,
+        "zone": seen.card.zone,
+        "state": seen.state,
+        "not_before": _moment(seen.not_before),
+        "newer_answers": seen.newer,
+        "contradicted": seen.contradicted,
     }
 
 

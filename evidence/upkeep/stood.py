@@ -48,4 +48,6 @@ def as_it_stood(history: History, moment: datetime, before: int) -> AsItStood:
     if not retold:
         return present
     kept = [item.entry for item in history.items if present.held(item)]
-    return replace(present, history=replace(history, items=build_items(kept)), retold=True)
+    return replace(
+        present, history=replace(history, items=build_items(kept, history.atlas)), retold=True
+    )

@@ -3,8 +3,10 @@
 timestamp   a time-stamping authority's answer    request   asking one
 letter      an e-mail that its domain signed       key_record   that domain's key
 cosign      another person's signature             trust     whom the reader trusts
+card        what is printed to lay in the next photos
 """
 
+from evidence.witness.card import Card, letters_of
 from evidence.witness.cosign import (
     Cosigner,
     CosigningKey,
@@ -20,6 +22,7 @@ from evidence.witness.trust import NOBODY, Anchors, Statement, Trust
 __all__ = [
     "NOBODY",
     "Anchors",
+    "Card",
     "Cosigner",
     "CosigningKey",
     "Letter",
@@ -28,6 +31,7 @@ __all__ = [
     "Timestamp",
     "Trust",
     "find_stamped",
+    "letters_of",
     "read_cosignatures",
     "read_key_record",
     "read_letter",

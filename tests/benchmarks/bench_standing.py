@@ -55,8 +55,8 @@ def main() -> int:
     small, large = took[1_000], took[10_000]
     warm = large.warm / small.warm
     first = (large.read + large.first) / (small.read + small.first)
-    print(f"1,000 to 10,000 entries: {warm:.1f} times as long warm, {first:.1f} the first time")  # noqa: T201
-    print(f"5,000 entries: {took[5_000].warm:.0f} ms warm; aims: {AIM_MS} ms, {AIM_RATIO} times")  # noqa: T201
+    print(f"1,000 to 10,000 entries: {warm:.1f} times as long warm, {first:.1f} the first time")
+    print(f"5,000 entries: {took[5_000].warm:.0f} ms warm; aims: {AIM_MS} ms, {AIM_RATIO} times")
     return int(max(warm, first) > AIM_RATIO or took[5_000].warm > AIM_MS)
 
 
@@ -66,7 +66,7 @@ def timed(size: int) -> Took:
     rounds = [one_round(entries) for _ in range(ROUNDS)]
     took = Took(*(median(part) for part in zip(*rounds, strict=True)))
     shown = ", ".join(f"{name} {ms:.0f}" for name, ms in took._asdict().items())
-    print(f"{len(entries):6} entries: {shown} ms")  # noqa: T201
+    print(f"{len(entries):6} entries: {shown} ms")
     return took
 
 

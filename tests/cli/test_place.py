@@ -63,3 +63,51 @@ def test_a_place_as_json_holds_its_entries_findings_and_pictures(built, run):
 def test_a_place_that_the_rig_does_not_have_is_refused_with_those_it_has(built, run):
     ran = run("zone", built, "attic")
     assert (ran.code, "Known: front-strip" in ran.err) == (2, True)
+
+
+def test_every_entry_says_between_which_outsiders_answers_it_lies(built, run):
+    said = run("zone", built, "skylight-1", "--on", ON).said
+    assert "grade 1, watch. Found: surface crazing, chalky bead, Skylight. Outsiders: by 7 Mar" in (
+        said
+    )
+    assert "Outsiders: 7 Mar 2025 17:31Z to 30 May 2025 18:23Z." in said
+    assert "Outsiders: after 8 Jun 2025 22:51Z." in said
+    assert "An outsider first knew of this record on 7 Mar 2025 17:31Z (entry 10)" in said
+    assert said.endswith("That another record was kept beside this one cannot be excluded.")
+
+
+def test_where_no_outsider_answered_nobody_vouches(own, run):
+    run("enter", own, "wash", "when=2025-05-30", "zones=vent-1")
+    said = run("zone", own, "vent-1").said
+    assert "Wash: Ceiling vent. Nobody vouches for this date." in said
+    assert "No outsider vouches for any date here." in said
+
+
+def test_an_answer_counts_for_whom_its_certificate_is_trusted(case, run, tmp_path):
+    """A real case's authority is nobody's until the reader names its certificate."""
+    ran = run("zone", case, "vent-1", "--trust", tmp_path / "gone.pem")
+    assert (ran.code, "cannot be read" in ran.err) == (2, True)
+    assert "--trust" in run("zone", "--help").out
+
+
+def test_a_pictures_card_is_told_beside_it_and_stands_in_the_json(case, run, tmp_path):
+    from evidence.case import Record
+    from tests.carding import photo
+
+    record = Record.open(case)
+    path = photo(record, tmp_path / "a.jpg", "2025:08:30 09:00:00")
+    strange = photo(record, tmp_path / "b.jpg", "2025:08:30 09:00:00", answer="ab" * 32)
+    for file in (path, strange):
+        ran = run("enter", case, "photos", "--photo", f"{file},zone=vent-1,role=close")
+        assert "Cards in the pictures" in ran.out
+    said = run("zone", case, "vent-1").said
+    assert "Its card: not taken before 8 Jun 2025 22:51Z, on an outsider's clock." in said
+    assert "an answer that this record does not hold (NPNP NPNP NPNP): not relied on." in said
+    cards = [row["card"] for row in run("zone", case, "vent-1", "--json").json["pictures"]]
+    assert [(card["state"], card["not_before"]) for card in cards] == [
+        ("counts", "2025-06-08T22:51:00Z"),
+        ("unknown", None),
+    ]
+    standing = run("standing", case).said
+    assert "b.jpg: its card shows an answer that this record does not hold" in standing
+    assert "a.jpg" not in standing

@@ -44,7 +44,9 @@ def test_files_are_sealed_and_told_by_visit_and_by_what_their_clock_supports(own
 
 def test_a_program_is_answered_with_the_keys_of_the_contract(own, run, card):
     document = run("intake", own, card, "--json").json
-    assert document.keys() == {"sealed", "already_held", "unreadable", "visits", "seq", "cleared"}
+    assert document.keys() == {
+        "sealed", "already_held", "unreadable", "visits", "seq", "hints", "cards", "cleared",
+    }  # fmt: skip
     sums = {sha256(path.read_bytes()).hexdigest() for path in card.iterdir()}
     assert set(document["sealed"]) == sums
     assert (document["already_held"], document["seq"]) == ([], 6)
@@ -95,3 +97,32 @@ def test_a_path_without_files_is_refused(name, own, run, tmp_path):
     assert (ran.code, name in ran.err) == (2, True)
     assert len(ran.err.splitlines()) <= 3
     assert state(own) == before
+
+
+def test_the_cards_in_pictures_are_told_with_what_follows_from_them(case, run, tmp_path):
+    from evidence.case import Record
+    from tests.carding import photo
+
+    record = Record.open(case)
+    old = next(entry for entry in record.entries if entry.kind == "witness").files[0].sha256
+    for name, changed in (("new", {}), ("old", {"answer": old}), ("odd", {"answer": "ab" * 32})):
+        photo(record, tmp_path / "DCIM" / f"{name}.jpg", "2025:08:30 09:00:00", **changed)
+    ran = run("intake", case, tmp_path / "DCIM")
+    told = ran.said.partition("Cards in the pictures")[2]
+    assert "new.jpg: its card: not taken before 8 Jun 2025 22:51Z, on an outsider's clock." in told
+    assert "old.jpg: its card: not taken before 7 Mar 2025 17:31Z" in told
+    assert "an older card, 2 newer answers by then." in told
+    assert "odd.jpg: its card shows an answer that this record does not hold" in told
+
+
+def test_a_program_is_told_of_the_cards_too(case, run, tmp_path):
+    from evidence.case import Record
+    from tests.carding import photo
+
+    path = photo(Record.open(case), tmp_path / "a.jpg", "2025:08:30 09:00:00")
+    (card,) = run("intake", case, path, "--json").json["cards"]
+    assert (card["state"], card["read_by"], card["contradicted"]) == ("counts", "machine", False)
+
+
+def test_pictures_without_cards_say_nothing_of_cards(own, run, card):
+    assert "Cards" not in run("intake", own, card).out

@@ -68,3 +68,42 @@ def test_without_a_day_it_is_today(own, run):
 def test_what_was_written_later_is_not_in_an_earlier_standing(built, run):
     document = run("standing", built, "--on", "2025-06-01", "--json").json
     assert (document["incidents"], document["case"]["entries"]) == ([], 12)
+
+
+# Outsiders' clocks
+
+
+def test_the_standing_says_between_which_answers_every_entry_was_written(built, run):
+    said = run("standing", built, "--on", ON).out
+    part = said.partition("When it was written, on outsiders' clocks")[2]
+    rows = [line.strip() for line in part.splitlines()[1:5]]
+    assert rows == [
+        "entries 1–9    By 7 Mar 2025 17:31Z.",
+        "entry 11       7 Mar 2025 17:31Z to 30 May 2025 18:23Z.",
+        "entries 13–15  30 May 2025 18:23Z to 8 Jun 2025 22:51Z.",
+        "entries 17–18  After 8 Jun 2025 22:51Z.",
+    ]
+    assert "An outsider first knew of this record on 7 Mar 2025 17:31Z (entry 10)" in part
+    assert "That another record was kept beside this one cannot be excluded." in " ".join(
+        part.split()
+    )
+
+
+def test_without_an_outsider_the_standing_says_that_nobody_vouches(own, run):
+    said = run("standing", own).said
+    assert "entries 1–6 Nobody vouches for this date." in said
+    assert "No outsider vouches for any date here." in said
+
+
+def test_of_many_answers_the_first_run_and_the_newest_are_told():
+    from evidence.cli.telling import _brackets
+    from tests.scenarios.build import look
+    from tests.scenarios.build import measured as told
+
+    looks = [look(f"2025-{month:02}-{day:02}", witness=True)
+             for month in (2, 3) for day in range(1, 11)]  # fmt: skip
+    rows = list(_brackets(told(looks, "2025-11-03")))
+    assert len(rows) == 11
+    assert rows[0][0] == "entries 1–7"
+    assert rows[1] == ("…", "10 more runs of entries: see --json")
+    assert rows[-1][0] == "entry 45"

@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from evidence.dossier import binding, issue, layout
 from evidence.dossier.sheets import Carried, Sheet, claim_story
+from evidence.photos.signals import Question
 from evidence.trade import load_catalogue
 from evidence.upkeep import Standing
 from evidence.upkeep.incidents import IncidentFacts
@@ -23,8 +24,9 @@ def sheet(
     facts: IncidentFacts,
     paper: str = "letter",
     shown: Mapping[str, Path] | None = None,
+    seen: tuple[Question, ...] = (),
 ) -> Sheet:
-    return Sheet(standing, facts, load_catalogue(), shown or {}, layout.grid(paper))
+    return Sheet(standing, facts, load_catalogue(), shown or {}, layout.grid(paper), seen=seen)
 
 
 def printed(ctx: Sheet, carried: Carried = CARRIED) -> PdfReader:

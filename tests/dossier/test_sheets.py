@@ -7,6 +7,7 @@ import pytest
 from evidence.dossier.exhibits import letter
 from evidence.dossier.sheets import Carried
 from evidence.dossier.sheets.context import gaps_listed
+from evidence.photos.signals import Question, Signal
 from evidence.trade import load_catalogue
 from tests.dossier.claims import FIELD, RULE, after, before, claim, cover, crowded, incident, notice
 from tests.dossier.printing import CARRIED, previews, printed, sheet, squeezed, texts
@@ -150,7 +151,7 @@ def test_an_entry_says_when_it_lies_between_which_answers_and_when_it_is_late():
 def test_without_an_outsider_no_entry_lies_between_any():
     standing, facts = claim(before(), incident(), after())
     table = table_of_entries(texts(printed(sheet(standing, facts))))
-    assert table.count("no outsider") == len(sheet(standing, facts).cited)
+    assert table.count("nobody vouches for this date") == len(sheet(standing, facts).cited)
 
 
 def test_a_zone_without_looks_is_said_to_have_none_on_either_side():
@@ -246,3 +247,31 @@ def test_a_crowded_roof_under_long_names_is_laid_out(kind, tmp_path):
     if kind != "Chinese and Japanese":  # no face has them: they are drawn as question marks
         opening = squeezed("".join(pages[:2]))
         assert [said for said in ctx.page_one.sentences() if squeezed(said) not in opening] == []
+
+
+def test_what_the_pictures_shown_leave_open_stands_below_them_in_two_parts():
+    close = photo(
+        "2025:06:08 17:45:00", offset="-05:00", zone="field-mr", role="close", name="a.jpg"
+    )
+    close["camera"] |= {"Software": "GIMP 2.10.36"}
+    standing, facts = claim(before(), incident(), after(files=[close]))
+    seen = (Question(Signal.BLURRED, close["sha256"], facts.zones[0].after.seq),)
+    shown = squeezed(" ".join(texts(printed(sheet(standing, facts, seen=seen)))[1:]))
+    said = [
+        "What these pictures leave open",
+        "No figure of this file changes by it.",
+        "Its Software tag reads: GIMP 2.10.36.",
+        "Asked of the pixels, on the machine of whoever issued this file.",
+        "No part of it is sharp.",
+    ]
+    places = [shown.index(squeezed(text)) for text in said]
+    assert places == sorted(places)
+
+
+def test_pictures_that_raise_nothing_are_said_to():
+    close = photo(
+        "2025:06:08 17:45:00", offset="-05:00", zone="field-mr", role="close", name="a.jpg"
+    )
+    standing, facts = claim(before(), incident(), after(files=[close]))
+    shown = squeezed(" ".join(texts(printed(sheet(standing, facts)))))
+    assert squeezed("these pictures raise none") in shown

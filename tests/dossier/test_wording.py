@@ -15,7 +15,9 @@ from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
+from evidence.photos.signals import Signal
 from evidence.upkeep.ahead import Once
+from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
 from evidence.upkeep.preserving import PHOTO_SET, Lost
@@ -25,7 +27,7 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("claim", "challenge", "due", "entries", "preserving", "round")
+FORMS = ("card", "claim", "challenge", "due", "entries", "photos", "preserving", "round", "slip")
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -46,6 +48,11 @@ CHOSEN: Mapping[str, set[str]] = {
     "today": set(Step),
     "grave": {str(int(grave)) for grave in Grave},
     "hands": {"nothing", "hearsay"},
+    "signal": set(Signal),
+    "question": set(Signal),
+    "false_alarm": set(Signal),
+    "card": set(CardState),
+    "slip_page": {f"{key}_heading" for key in ("serves", "cannot", "keep", "back", "post")},
     "takes": set(Lost),
     "shot": set(PHOTO_SET),
     "task": {"finding", "witness"},
@@ -71,8 +78,9 @@ NEVER = re.compile(
 
 
 def modules() -> list[Path]:
-    rooms = (*(PACKAGE / "dossier").rglob("*.py"), *(PACKAGE / "cli").glob("*.py"))
-    return [*sorted(rooms), PACKAGE / "calendar.py"]
+    rooms = (PACKAGE / "dossier", PACKAGE / "paper", PACKAGE / "cli")
+    found = [path for room in rooms for path in sorted(room.rglob("*.py"))]
+    return [*found, PACKAGE / "calendar.py"]
 
 
 @cache
@@ -148,6 +156,9 @@ def test_every_key_of_the_templates_is_used():
         "way",
         "walk",
         "outsider",
+        "signal",
+        "question",
+        "false_alarm",
     ],
 )
 def test_whatever_word_the_record_chooses_has_its_sentence(section):
@@ -204,7 +215,9 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "pocket/stops",
         "pocket/sheet",
         "ways",
+        "questions",
         "sheets/annex",
+        "sheets/asked",
         "sheets/proof",
         "sheets/record",
     )

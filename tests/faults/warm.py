@@ -118,9 +118,9 @@ def main() -> None:
         code, out, err = run(command)
         if code:
             raise SystemExit(f"{command}: {code} {out} {err}")
-    print("ready", flush=True)  # noqa: T201
+    print("ready", flush=True)
     for line in sys.stdin:
-        print(json.dumps(answer(json.loads(line))), flush=True)  # noqa: T201
+        print(json.dumps(answer(json.loads(line))), flush=True)
 
 
 DONE: set[int] = set()

@@ -128,7 +128,7 @@ def test_a_picture_cut_off_is_not_shown_and_leaves_nothing(make, tmp_path):
 def test_a_paper_is_not_shown_and_says_so(tmp_path):
     (tmp_path / "a.pdf").write_bytes(b"%PDF-1.7")
     preview = make_preview(tmp_path / "a.pdf", tmp_path / "p.jpg")
-    assert preview.why == "cannot be shown: it is not a picture in a format that this program knows"
+    assert preview.why == "cannot be shown: it is a PDF"
 
 
 @pytest.mark.parametrize("side", [15_000, 30_000])

@@ -15,6 +15,12 @@ MOODY = """
 import os, sys, time
 from evidence.photos import child
 from evidence.photos.camera import CameraReading, read_camera
+from evidence.photos.codes import read_codes
+
+def codes(path, start, longest):
+    if "crash" in path.name:
+        os.abort()
+    return read_codes(path, start, longest)
 
 def reading(path):
     if "crash" in path.name:
@@ -33,6 +39,7 @@ def reading(path):
     return read_camera(path)
 
 child.read_camera = reading
+child.read_codes = codes
 child.main()
 """
 """The true child, with a reader that misbehaves by the name of the file."""
@@ -68,7 +75,7 @@ def test_what_cannot_be_shown_says_why(tmp_path):
     with Worker() as worker:
         preview = worker.preview(tmp_path / "a.pdf", tmp_path / "p.jpg")
     assert (preview.shown, bool(preview)) == (False, False)
-    assert "not a picture" in preview.why
+    assert preview.why == "cannot be shown: it is a PDF"
 
 
 @pytest.mark.parametrize("mood", ["crash", "raise", "greedy"])
@@ -150,3 +157,10 @@ def test_a_name_that_is_no_text_is_found(make, tmp_path):
     make("a.jpg", NOON).rename(odd)
     with Worker() as worker:
         assert worker.camera(odd).camera
+
+
+def test_a_picture_that_breaks_the_reader_of_codes_costs_that_picture_only(moody, make):
+    good = make("good.png")
+    found = moody.codes(make("crash.png"), "CARD1/", 126)
+    assert (found.texts, "the reader broke" in found.unreadable) == ((), True)
+    assert moody.codes(good, "CARD1/", 126).unreadable is None

@@ -175,6 +175,10 @@ def admit_rig(zones: list[Told], open_findings: dict[str, str]) -> None:
     admit(Known.of(entries[:-1]), entries[-1], open_findings=open_findings)
 
 
+def test_what_ends_in_the_second_in_which_it_began_is_taken():
+    taken(with_body("trip", out="2025-02-08T10:00:00Z", back="2025-02-08T10:00:00Z"))
+
+
 def test_a_zone_with_an_open_finding_cannot_be_dropped():
     without = [zone for zone in ZONES if zone["id"] != "skylight"]
     closed = [

@@ -160,6 +160,18 @@ def test_a_rule_logged_on_the_day_of_the_look_but_after_it_does_not_count_it():
     assert (row.met_as_stated, row.met_on_time) == ("yes", "no")
 
 
+@pytest.mark.parametrize(("second", "met"), [("00", "yes"), ("01", "no")])
+def test_a_look_that_ended_as_the_rule_was_logged_counts_on_time(second: str, met: str):
+    """1 January to 1 April: 90 days; from 6 January, 85."""
+    stated = rule(applies_from="2025-01-01", days=85)
+    told = [
+        *starter(rules=[]),
+        look("2025-01-06T12:00:00-06:00", logged="2025-01-06T18:00:00Z"),
+        tell("rule", stated, f"2025-01-06T18:00:{second}Z"),
+    ]
+    assert measured(told, "2025-04-01").rules[0].met_on_time == met
+
+
 def test_a_look_behind_an_outsiders_later_answer_is_not_on_time():
     """Its own clock says 1 April; the chain holds an answer of 20 April ahead of it."""
     reset = {"was": "2025-04-20T12:01:00Z", "is": "2025-04-01T17:00:00Z", "why": "set back"}

@@ -121,6 +121,16 @@ def test_a_rules_gaps_are_those_of_the_zone_that_goes_furthest_over_then_the_fir
     assert {gap["zone"] for gap in doc["rules"][0]["gaps"]} == {"vent"}
 
 
+def test_of_zones_that_may_be_as_far_over_the_one_that_is_for_certain_goes_furthest():
+    """A look at the skylight some time before 1 June may have been on the rule's first day."""
+    told = [look("../2025-06-01", logged="2025-06-01T12:00:00Z")]
+    row = measure(told, "2025-07-01", rule(zones=["skylight", "vent"]))
+    skylight, vent = row.zones
+    assert (skylight.over[1], vent.over) == (87, (87, 87))
+    assert skylight.over[0] < vent.over[0]
+    assert row.worst is vent
+
+
 def test_where_a_zone_was_never_looked_at_the_rule_has_no_last_look():
     row = measure([look("2025-02-01")], "2025-03-01", rule(zones=["skylight", "vent"]))
     assert (row.last, row.due) == (None, date(2025, 4, 5))

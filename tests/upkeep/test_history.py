@@ -191,6 +191,30 @@ def test_a_stated_time_has_a_first_and_a_last_day_at_home():
     )
 
 
+def test_an_evening_at_home_is_of_its_own_day():
+    """20:00 on 8 June in Chicago is 9 June in UTC."""
+    told, evening = history([], "2025-02-01"), "2025-06-08T20:00-05:00"
+    assert (told.first_day(evening), told.last_day(evening)) == (date(2025, 6, 8),) * 2
+
+
+@pytest.mark.parametrize(
+    ("kind", "first", "last"), [("trip", "out", "back"), ("storage", "from", "to")]
+)
+def test_an_end_that_was_added_is_cut_at_the_entry_that_added_it(kind: str, first: str, last: str):
+    """From 1 to 10 June, it was said on 5 June."""
+    added = {"of": 6, "set": {last: "2025-06-01/2025-06-10"}, "why": "it is back"}
+    told = [
+        tell(kind, {"id": "x1", first: "2025-05-25"}, "2025-05-25T12:00:00Z"),
+        tell("correction", added, "2025-06-05T12:00:00Z"),
+    ]
+    cut = history(told, "2025-07-01")
+    item = cut.item(6)
+    assert item is not None
+    closing = cut.closing(item, item.body)
+    assert closing is not None
+    assert utc_text(closing.latest) == "2025-06-05T12:00:00Z"
+
+
 # Rules
 
 
@@ -232,3 +256,25 @@ def test_an_answer_that_nobody_trusts_bounds_nothing(trust: dict[int, Trust]):
     cut = read_history(entries, on=date(2025, 4, 1), trust=trust)
     assert cut.not_after(6) is None
     assert len(cut.vouched) == len(trust)
+
+
+def test_entries_behind_an_answer_of_a_later_moment_had_not_been_written():
+    """The answer of 00:00 UTC stands in entry 7, which is counted; entry 8 lies behind it."""
+    cut = history([look("2025-03-01", witness=True), look("2025-03-02")], "2025-04-01")
+    counts = [cut.answered_by(parse_utc(moment))
+              for moment in ("2025-03-01T23:59:59Z", "2025-03-02T00:00:00Z")]  # fmt: skip
+    assert counts == [8, 9]
+
+
+def test_a_place_is_there_from_its_first_day_to_its_last_and_an_unknown_one_is_refused():
+    zones = [ZONES[1] | {"since": "2025-02-01", "until": "2025-03-01"}, *ZONES[2:]]
+    cut = history(starter(rig=RIG | {"zones": zones}), "2025-04-01")
+    days = [date(2025, 1, 31), date(2025, 2, 1), date(2025, 3, 1), date(2025, 3, 2)]
+    assert [cut.place("skylight").there_on(day) for day in days] == [False, True, True, False]
+    with pytest.raises(RefusedError) as caught:
+        cut.place("x")
+    assert caught.value.args == (
+        "zone 'x'",
+        "is not a zone of this rig",
+        "Known: skylight, vent, rail-left, ceiling.",
+    )

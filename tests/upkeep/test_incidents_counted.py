@@ -143,6 +143,18 @@ def test_a_look_of_that_morning_logged_after_the_incident_does_not_help_the_rule
     assert (under.met, under.over) == ("no", (64, 64))
 
 
+@pytest.mark.parametrize(("second", "met", "over"), [("21:40:00", "yes", 0), ("21:40:01", "no", 1)])
+def test_a_look_logged_in_the_second_in_which_the_window_begins_helps_the_rule(second, met, over):
+    """1 March → 7 June = 98; without the look of that evening it is 99 to 8 June."""
+    told = [
+        look("2025-03-01"),
+        look("2025-06-07T20:00-05:00", logged=f"2025-06-08T{second}Z"),
+        incident(),
+    ]
+    (under,) = facts([*starter(rules=[LOOK_90 | {"days": 98}]), *told]).rules
+    assert (under.met, under.over) == (met, (over, over))
+
+
 def test_a_rule_logged_after_the_incident_counts_nothing_before_it():
     told = [
         *starter(rules=[]),

@@ -198,3 +198,21 @@ def test_no_label_tells_what_a_camera_wrote():
     (picture,) = build_items(entries)[6].pictures
     assert picture.file.camera is None
     assert not picture.capture.relied_on
+
+
+# Cameras
+
+
+def test_a_cameras_date_is_held_against_the_day_of_building_else_the_model_year():
+    """Built in 2023, or of model year 2024, which begins in 2023: 2022 is not relied on."""
+
+    def relied_on(taken: str, **about: object) -> bool:
+        rig = {name: value for name, value in RIG.items() if name != "built"} | about
+        told = [*starter(rig=rig), look("2025-03-01", files=[photo(taken, offset="-06:00")])]
+        (picture,) = item(told, 6).pictures
+        assert picture.seq == 6
+        return picture.capture.relied_on
+
+    early, late = "2022:12:31 12:00:00", "2023:01:01 12:00:00"
+    assert (relied_on(early, model_year=2024), relied_on(late, model_year=2024)) == (False, True)
+    assert (relied_on(late, built="2023-03-01"), relied_on(early)) == (False, True)

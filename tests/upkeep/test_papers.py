@@ -1,7 +1,7 @@
 """Clauses beside the entries that answer them."""
 
 from tests.scenarios.build import LOOK_90, Told, look, measured, starter, tell
-from tests.upkeep.telling import rule, trip
+from tests.upkeep.telling import incident, rule, trip
 
 AFTER_TRIP = rule("after-trip", 7)
 
@@ -49,3 +49,19 @@ def test_a_rule_that_was_replaced_answers_together_with_its_successor():
     told = [paper({"rule": "look-90"}), tell("rule", mild, "2025-06-01T12:00:00Z")]
     (answer,) = measured(told, "2025-06-10").clauses
     assert answer.met_as_stated == "no"
+
+
+def test_a_clause_is_not_answered_for_by_another_rules_duties():
+    """The trip's look was had; the one after the strike of 8 June was not."""
+    told = [
+        *starter(rules=[AFTER_TRIP, rule("after-event", 7)]),
+        paper({"rule": "after-trip"}, {"rule": "after-event"}),
+        trip("t1", "2025-02-01", "2025-02-03"),
+        look("2025-02-05"),
+        incident(),
+    ]
+    answers = measured(told, "2025-07-01").clauses
+    assert [(row.rule, row.met_as_stated) for row in answers] == [
+        ("after-trip", "yes"),
+        ("after-event", "no"),
+    ]

@@ -1,5 +1,7 @@
 """Moisture readings (TRADE § 5: 0-15 normal, 15-20 re-test, 20-30 investigate, over 30)."""
 
+from datetime import date
+
 from tests.scenarios.build import measured, tell
 from tests.upkeep.telling import reading
 
@@ -28,3 +30,9 @@ def test_the_meters_own_scale_has_no_band():
 def test_a_withdrawn_reading_is_not_in_the_series():
     gone = tell("correction", {"of": 6, "withdraw": True, "why": "x"}, "2025-03-02T12:00:00Z")
     assert measured([reading("2025-03-01", 240), gone], "2025-06-01").readings == ()
+
+
+def test_a_reading_of_some_day_stands_on_the_first_of_them():
+    told = [reading("2025-03-01/2025-03-03", 110, "2025-03-03T22:00:00Z")]
+    ((point,),) = (series.points for series in measured(told, "2025-04-01").readings)
+    assert point.date == date(2025, 3, 1)

@@ -19,6 +19,7 @@ def test_a_rule_stated_once_is_in_force_from_its_day():
     (only,) = ruled()
     assert (only.first_day, only.last_day, only.superseded) == (date(2025, 1, 5), None, False)
     assert only.in_force_on(date(2030, 1, 1))
+    assert only.in_force_on(date(2025, 1, 5))
     assert not only.in_force_on(date(2025, 1, 4))
 
 

@@ -4,8 +4,15 @@ from typing import Any
 
 import pytest
 
-from evidence.upkeep.sealing import expired_lots, place_to_seal
-from tests.scenarios.build import RIG, ZONES, Told, measured, starter, tell
+from evidence.trade import load_catalogue
+from evidence.upkeep.sealing import (
+    expired_lots,
+    place_to_seal,
+    surface_and_slope,
+    zone_of,
+)
+from evidence.words import Family, Slope, Surface
+from tests.scenarios.build import RIG, ZONES, Told, history, measured, starter, tell
 
 
 def reseal(*zones: str, family: str = "self-levelling") -> Told:
@@ -103,3 +110,17 @@ def test_lots_whose_day_has_passed_are_named_once():
     ]
     lots = expired_lots(measured(told, "2025-06-01").history)
     assert [(lot.lot, lot.expired.isoformat()) for lot in lots] == [("A1", "2025-05-31")]
+
+
+def test_the_row_of_a_reseal_says_what_was_used_and_on_whose_word_it_suits():
+    told = [reseal("skylight", family="silicone")]
+    (row,) = measured(told, "2025-04-01").reseals
+    cell = load_catalogue().fit(Family.SILICONE, Surface.TPO, Slope.FLAT)
+    assert (row.seq, row.family, row.source) == (6, "silicone", cell.source)
+    assert row.source
+
+
+def test_a_place_that_the_rig_has_not_counts_as_of_its_surface_and_of_no_known_slope():
+    rig = history([], "2025-04-01").rig
+    assert zone_of(rig, "x") is None
+    assert surface_and_slope(rig, "x") == (Surface.TPO, None)

@@ -52,6 +52,7 @@ CONTRACT = json.loads("""
 # What the document has besides; the contract allows more fields.
 ADDED = {
     "superseded_rules",
+    "case.places",
     "case.witnesses",
     "rules.in_force",
     "rules.known_from",
@@ -158,6 +159,7 @@ def test_the_case_says_what_it_is_and_what_outsiders_hold():
         "head": {"size": 21, "root": "ab" * 32},
         "witnessed_up_to": {"size": 10, "time": "2025-05-30T18:23:07Z"},
         "first_witnessed": "2025-05-30T18:23:07Z",
+        "places": None,
         "witnesses": [{"seq": 10, "size": 10, "time": "2025-05-30T18:23:07Z", "trust": "sample"}],
     }
 

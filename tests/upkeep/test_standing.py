@@ -110,3 +110,15 @@ def test_the_signed_hand_over_stands_in_the_document():
     found = look("2025-06-10", {"skylight": 3}, body={"findings": [finding("f1")]})
     doc = shown([found, handed_over("dealer", "owner")], "2025-12-31")
     assert doc["findings"][0]["at_delivery"] is True
+
+
+def test_what_was_written_as_the_window_ended_or_began_as_it_began_is_not_marked():
+    """From 21:40:00 to 21:40:59 UTC."""
+    written = tell("wash", {"when": "2025-06-01", "zones": "all"}, "2025-06-08T21:40:59Z")
+    begun = {"when": "2025-06-08T16:40:00-05:00/2025-06-09", "zones": "all"}
+    told = [written, STRIKE, tell("wash", begun, "2025-06-10T12:00:00Z")]
+    assert (logged_after(told, 6), logged_after(told, 8)) == ([], [])
+
+
+def test_an_outsiders_answer_does_not_support_the_entry_that_holds_it():
+    assert support([look("2025-03-01", witness=True)], 7) == []

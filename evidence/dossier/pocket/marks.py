@@ -106,12 +106,12 @@ def card_place(answered: date | None) -> SceneFlowable:
     dashed = Stroke(MUTED, 0.8, (4.0, 3.0))
     items: list[Item] = [
         Rect(0.5, 0.5, across_ - 1.0, down - 1.0, PAPER, dashed, 6.0),
-        Text(12.0, 22.0, words.say("card", "here"), colour=MUTED),
+        Text(12.0, 22.0, words.say("card_box", "here"), colour=MUTED),
     ]
     if answered is not None:
-        said = words.say("card", "of", day=say.day(answered))
+        said = words.say("card_box", "of", day=say.day(answered))
         items.append(Text(12.0, 34.0, said, colour=MUTED))
-    scene = Scene(across_, down, tuple(items), "Card", words.say("card", "here"))
+    scene = Scene(across_, down, tuple(items), "Card", words.say("card_box", "here"))
     return SceneFlowable(scene)
 
 

@@ -18,10 +18,13 @@ from evidence.dossier.exhibits import (
     pair,
     pictures_of,
 )
+from evidence.dossier.outside import card_words
 from evidence.dossier.summary import Summary, claim_summary, open_before
 from evidence.dossier.wording import wording
+from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
+from evidence.upkeep.carded import card_seen
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
 from evidence.upkeep.incidents import IncidentFacts
@@ -40,7 +43,8 @@ class Sheet:
     """One claim on one paper.
 
     `previews` are pictures without metadata, by the SHA-256 of their originals; `with_challenge`
-    says whether the case against the record is printed.
+    says whether the case against the record is printed; `seen` are the questions that the pixels
+    raise where the originals lie.
     """
 
     standing: Standing
@@ -49,6 +53,7 @@ class Sheet:
     previews: Mapping[str, Path]
     grid: lay.Grid
     with_challenge: bool = True
+    seen: tuple[Question, ...] = ()
 
     @property
     def history(self) -> History:
@@ -96,12 +101,17 @@ class Sheet:
         """The picture to print; None where the file cannot be shown."""
         return None if picture is None else self.previews.get(picture.file.sha256)
 
+    def card(self, item: Item, picture: Picture) -> list[str]:
+        """What follows from the card in a picture; empty where there is none."""
+        seen = card_seen(self.history, item, picture)
+        return [] if seen is None else [card_words(seen)]
+
     @cached_property
     def challenged(self) -> tuple[Said, ...]:
         """What an opposing reader will say; empty where that part is left out."""
         if not self.with_challenge:
             return ()
-        return challenged(self.standing, self.facts, self.catalogue)
+        return challenged(self.standing, self.facts, self.catalogue, self.seen)
 
     @cached_property
     def cited(self) -> tuple[int, ...]:
@@ -158,6 +168,16 @@ class Sheet:
         first = [picture for picture in self.pair if picture is not None]
         return [*first, *(exhibit.picture for exhibit in self.exhibits)]
 
+    @cached_property
+    def lettered(self) -> tuple[Exhibit, ...]:
+        """Every picture that a page shows, under its letter."""
+        named = [
+            Exhibit(letter(place), picture, item)
+            for place, picture in enumerate(self.pair)
+            if picture is not None and (item := self.history.item(picture.seq)) is not None
+        ]
+        return (*named, *self.exhibits)
+
     def caption(
         self, exhibit: str, item: Item, picture: Picture | None, zone_id: str, grade: int | None
     ) -> Flowable:
@@ -167,6 +187,7 @@ class Sheet:
             words.append(self.say("picture", "grade", grade=grade, word=self.word(grade)))
         if picture is not None:
             words.append(clock_words(picture, self.history))
+            words += self.card(item, picture)
         sealed = say.short_moment(item.entry.logged, self.history.home)
         words.append(self.say("picture", "sealed", when=sealed))
         refs = say.entries([item.seq])

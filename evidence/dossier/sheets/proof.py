@@ -8,6 +8,7 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.drawings import incident_window, roof_plan, time_strip, window_bars
 from evidence.dossier.exhibits import Exhibit, clock_words, file_name
+from evidence.dossier.sheets.asked import questions
 from evidence.dossier.sheets.context import Sheet, gaps_listed
 from evidence.figures import SceneFlowable, draw_roof_plan, draw_window_bars
 from evidence.upkeep.duties import Duty
@@ -254,7 +255,7 @@ def pictures(ctx: Sheet) -> list[Flowable]:
     rows: list[Flowable] = []
     for left, right in zip(cells[::2], cells[1::2], strict=True):
         rows += [lay.columns(left, right or "", ctx.grid), lay.gap(12)]
-    return rows
+    return [*rows, *questions(ctx)]
 
 
 def _exhibit(ctx: Sheet, exhibit: Exhibit) -> list[Flowable]:
@@ -265,6 +266,6 @@ def _exhibit(ctx: Sheet, exhibit: Exhibit) -> list[Flowable]:
         caption = ctx.caption(exhibit.letter, exhibit.item, picture, picture.file.zone, None)
         return [box, lay.gap(3), caption]
     role = picture.file.role or ctx.say("picture", "no_role")
-    words = f"{role}; {clock_words(picture, ctx.history)}."
+    words = "; ".join([role, clock_words(picture, ctx.history), *ctx.card(exhibit.item, picture)])
     refs = f"{say.entries([exhibit.item.seq])}, {file_name(picture)}"
-    return [box, lay.gap(3), lay.para(words, "small", refs=refs, lead=exhibit.letter)]
+    return [box, lay.gap(3), lay.para(f"{words}.", "small", refs=refs, lead=exhibit.letter)]

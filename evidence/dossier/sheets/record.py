@@ -9,11 +9,13 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.describe import describe
+from evidence.dossier.outside import known_since
 from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.wording import wording
 from evidence.envelope import tallies
 from evidence.steps import steps
 from evidence.upkeep import Item
+from evidence.upkeep.carded import cards_seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +35,20 @@ def entries(ctx: Sheet) -> list[Flowable]:
     said = ", ".join(f"{count} {kind}" for kind, count in counted.items())
     return [
         lay.para(ctx.say("pages", "entries_intro", zone=ctx.history.rig.home_zone)),
+        *_places(ctx),
         lay.gap(5),
         lay.table(ctx.heads("entries"), rows, ctx.grid.shares((6, 37, 21, 17, 19))),
         lay.gap(8),
+        lay.para(" ".join(known_since(ctx.history))),
+        lay.gap(4),
         lay.para(ctx.say("pages", "record_text", size=ctx.history.size, tallies=said)),
     ]
+
+
+def _places(ctx: Sheet) -> list[Flowable]:
+    """What looked up the zones of positions, and whose boundaries they are."""
+    source = ctx.history.places_by
+    return [] if source is None else [lay.para(ctx.say("pages", "places", source=source), "muted")]
 
 
 def _entry_row(ctx: Sheet, item: Item) -> list[lay.Cell]:
@@ -82,6 +93,8 @@ def limits(ctx: Sheet) -> list[Flowable]:
     parts: list[Flowable] = []
     for key in wording("claim").sections["limits"]:
         parts += [lay.para(ctx.say("limits", key)), lay.gap(3)]
+    if any(cards_seen(ctx.history)):
+        parts.append(lay.para(wording("entries").say("card", "pasted")))
     return parts
 
 

@@ -85,9 +85,8 @@ def _zone(case: Contested, zone: ZoneUnderIncident, *, vouched: bool) -> Iterato
         )
 
 
-def _changes(item: Item) -> tuple[int, ...]:
-    withdrawn = () if item.withdrawn_by is None else (item.withdrawn_by,)
-    return (*item.corrected_by, *withdrawn)
+def _changes(item: Item) -> tuple[int | None, ...]:
+    return (*item.corrected_by, item.withdrawn_by)
 
 
 def _look(case: Contested, zone_id: str, look: Look, *, vouched: bool) -> Iterator[Challenge]:

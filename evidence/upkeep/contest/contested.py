@@ -7,6 +7,7 @@ from datetime import date, datetime
 from functools import cached_property
 
 from evidence.entries import Paper
+from evidence.photos.signals import Question
 from evidence.times import Basis
 from evidence.trade import Catalogue
 from evidence.upkeep.contest.kinds import Answer, How
@@ -21,11 +22,15 @@ Shot = tuple[Item, Picture]
 
 @dataclass(frozen=True)  # without slots: what is asked for often is worked out once
 class Contested:
-    """A measured record, read by somebody who does not wish it well."""
+    """A measured record, read by somebody who does not wish it well.
+
+    `seen` are the questions that whoever holds the originals asked of their pixels.
+    """
 
     standing: Standing
     facts: IncidentFacts
     catalogue: Catalogue
+    seen: tuple[Question, ...] = ()
 
     @property
     def history(self) -> History:
@@ -64,10 +69,10 @@ class Contested:
         )
 
     def is_after(self, item: Item) -> bool:
-        """Whether an entry names the incident, or began when its window had ended."""
+        """Whether a deed names the incident, or began when its window had ended."""
         if item.seq in self.naming:
             return True
-        earliest = None if item.span is None else item.span.earliest
+        earliest = item.time.earliest
         return earliest is not None and earliest >= self.facts.window.latest
 
     # What backs an entry

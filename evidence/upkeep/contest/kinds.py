@@ -58,10 +58,12 @@ class Kind(StrEnum):
     COPY_ONLY = "copy-only"
     CLOCK_NOT_RELIED_ON = "clock-not-relied-on"
     MISSING_FRAMES = "missing-frames"
+    PICTURE_QUESTION = "picture-question"
     OPEN_ELSEWHERE = "open-elsewhere"
     UNFIT_SEALANT = "unfit-sealant"
     UNKNOWN_HANDS = "unknown-hands"
     BEFORE_ANY_HAND = "before-any-hand"
+    PIXEL_QUESTION = "pixel-question"
 
 
 class How(StrEnum):
@@ -85,6 +87,7 @@ class How(StrEnum):
     REPAIRED = "repaired"
     RESEALED = "resealed"
     BASELINE = "baseline"
+    OTHER_PICTURE = "other-picture"
 
 
 class Step(StrEnum):
@@ -104,6 +107,7 @@ class Step(StrEnum):
     METAL_PARTS = "metal-parts"
     TEST_CLOCK = "test-clock"
     SEAL_FRAMES = "seal-frames"
+    KEEP_DEVICE = "keep-device"
     FILE_RULE = "file-rule"
     RESEAL = "reseal"
 

@@ -1,32 +1,32 @@
 """What the pictures leave open: clocks, copies, numbers that are missing in a camera's roll."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from evidence.entries import Label
-from evidence.shapes import Raw
+from evidence.photos.diary import Roll, frame_of
+from evidence.photos.signals import Question, Signal
+from evidence.upkeep.asked import asked
 from evidence.upkeep.contest.contested import Contested, Shot, answer
 from evidence.upkeep.contest.kinds import Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.items import Item, Picture
 from evidence.words import Via
 
-_FRAME = re.compile(r"(?P<roll>.*\D)?(?P<number>\d{3,5})\.[A-Za-z0-9]+", re.ASCII)
-"""The name that a camera gives a picture: a few letters and its number in the roll.
+_OWN = frozenset(Signal) - {Signal.FRAMES_MISSING}
+"""The signals that stand as questions; missing numbers are a kind of their own."""
 
-DCF (JEITA CP-3461) has four letters and four digits; makers and telephones differ a little.
-"""
-
-
-@dataclass(frozen=True, slots=True)
-class _Roll:
-    """One camera's numbering: the letters and digits of its names, and who made them."""
-
-    letters: str
-    digits: int
-    camera: tuple[Raw | None, ...]
+_STEPS = {
+    Signal.USED_TWICE: Step.ASK_ORIGINAL,
+    Signal.EDITOR: Step.ASK_ORIGINAL,
+    Signal.CHANGED_LATER: Step.ASK_ORIGINAL,
+    Signal.ALIKE: Step.KEEP_DEVICE,
+    Signal.THUMBNAIL: Step.ASK_ORIGINAL,
+    Signal.BLURRED: Step.LOOK_NOW,
+    Signal.DARK: Step.LOOK_NOW,
+    Signal.BRIGHT: Step.LOOK_NOW,
+}
+"""What can be done about a question; those about clocks ask for a test of the clock."""
 
 
 def pictured(case: Contested) -> Iterator[Challenge]:
@@ -35,6 +35,9 @@ def pictured(case: Contested) -> Iterator[Challenge]:
     yield from _copies(case, shots)
     yield from _clocks(shots)
     yield from _frames(case, shots)
+    of_record = [one for one in asked(case.history, case.catalogue) if one.signal in _OWN]
+    yield from _asked(Kind.PICTURE_QUESTION, shots, of_record, of_record)
+    yield from _asked(Kind.PIXEL_QUESTION, shots, case.seen, (*of_record, *case.seen))
 
 
 def name_of(picture: Picture) -> str:
@@ -82,6 +85,39 @@ def _clocks(shots: Sequence[Shot]) -> Iterator[Challenge]:
         )
 
 
+def _asked(
+    kind: Kind,
+    shots: Sequence[Shot],
+    questions: Sequence[Question],
+    open_ones: Sequence[Question],
+) -> Iterator[Challenge]:
+    """One challenge for each signal, with the pictures of the roof that raise it.
+
+    Another picture of the same entry that raises nothing at all answers it.
+    """
+    raised: dict[Signal, set[tuple[int, str]]] = defaultdict(set)
+    for question in questions:
+        raised[question.signal].add((question.seq, question.sha256))
+    doubted = {(question.seq, question.sha256) for question in open_ones}
+    plain = {
+        i.seq for i, p in shots if (i.seq, p.file.sha256) not in doubted and p.capture.relied_on
+    }
+    for signal in Signal:
+        about = [(i, p) for i, p in shots if (i.seq, p.file.sha256) in raised[signal]]
+        if about:
+            seqs = [item.seq for item, _ in about]
+            yield point(
+                kind,
+                Grave.QUESTION,
+                *seqs,
+                answers=(answer(How.OTHER_PICTURE, [seq for seq in seqs if seq in plain]),),
+                today=(_STEPS.get(signal, Step.TEST_CLOCK),),
+                signal=str(signal),
+                alarm=str(signal),
+                names=tuple(name_of(picture) for _, picture in about),
+            )
+
+
 # The roll
 
 
@@ -91,22 +127,21 @@ def _frames(case: Contested, shots: Sequence[Shot]) -> Iterator[Challenge]:
     A false alarm is common: cameras count pictures of other things and deleted ones too, and start
     again at 1. It is a question, and the sentence says so.
     """
-    there: dict[_Roll, set[int]] = defaultdict(set)
-    days: dict[tuple[_Roll, date], dict[int, Item]] = defaultdict(dict)
+    there: dict[Roll, set[int]] = defaultdict(set)
+    days: dict[tuple[Roll, date], dict[int, Item]] = defaultdict(dict)
     looks = {look.seq for zone in case.facts.zones for look in (zone.before, zone.after) if look}
     for item, picture in shots:
-        found = None if picture.file.via is Via.MESSENGER else _FRAME.fullmatch(name_of(picture))
-        camera = picture.file.camera
-        if found is None or camera is None:
+        copied = picture.file.via is Via.MESSENGER
+        frame = None if copied else frame_of(name_of(picture), picture.file.camera)
+        if frame is None:
             continue
-        made_by = (camera.Make, camera.Model, camera.BodySerialNumber)
-        roll = _Roll(found["roll"] or "", len(found["number"]), made_by)
-        there[roll].add(int(found["number"]))
+        roll, number = frame
+        there[roll].add(number)
         about = item.seq in case.naming or case.facts.id in (picture.file.incidents or ())
         if about or item.seq in looks:
-            days[roll, _day(item, picture)][int(found["number"])] = item
-    missing: dict[_Roll, set[int]] = defaultdict(set)
-    beside: dict[_Roll, set[int]] = defaultdict(set)
+            days[roll, _day(item, picture)][number] = item
+    missing: dict[Roll, set[int]] = defaultdict(set)
+    beside: dict[Roll, set[int]] = defaultdict(set)
     for (roll, _), taken in days.items():
         gone = set(range(min(taken), max(taken))) - there[roll]
         if gone:
@@ -118,7 +153,7 @@ def _frames(case: Contested, shots: Sequence[Shot]) -> Iterator[Challenge]:
             Grave.QUESTION,
             *sorted(beside[roll]),
             today=(Step.SEAL_FRAMES,),
-            frames=tuple(_runs(roll, sorted(gone))),
+            frames=tuple(roll.runs(sorted(gone))),
         )
 
 
@@ -127,16 +162,3 @@ def _day(item: Item, picture: Picture) -> date:
     span = picture.capture.span or item.span
     moment = item.entry.logged if span is None else span.latest
     return moment.astimezone(item.home).date()
-
-
-def _runs(roll: _Roll, numbers: Sequence[int]) -> Iterator[str]:
-    """`LF_0532`, `LF_0537 to LF_0538`: numbers that follow each other as one run."""
-    first = last = numbers[0]
-    for number in [*numbers[1:], None]:
-        if number == last + 1:
-            last = number
-            continue
-        ends = [f"{roll.letters}{end:0{roll.digits}}" for end in dict.fromkeys((first, last))]
-        yield " to ".join(ends)
-        if number is not None:
-            first = last = number
