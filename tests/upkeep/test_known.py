@@ -107,8 +107,6 @@ def test_a_withdrawn_trip_is_not_under_way():
 @pytest.mark.parametrize(
     ("kind", "name", "last"), [("trip", "t2", "back"), ("storage", "s2", "to")]
 )
-    ("kind", "name", "last"), [("trip", "t2", "back"), ("storage", "s2", "to")]
-)
 def test_what_had_its_end_added_is_not_under_way(kind: str, name: str, last: str):
     told = {"of": 11, "set": {last: "2025-02-09"}, "why": "x"}
     added = (with_body(kind), tell("correction", told, NOW))
