@@ -47,6 +47,21 @@ def test_an_uncovered_span_is_in_nobodys_hand():
     ]
 
 
+def test_a_last_day_ends_a_hand_on_that_day_and_from_the_next_on_there_is_nobody():
+    told = held("a", "2025-01-05", "2025-01-12")
+    holder = ("owner", "2025-01-05", "2025-01-12", 8)
+    assert bands(told, on="2025-01-11") == [("owner", "2025-01-05", None, 6)]
+    assert bands(told, on="2025-01-12") == [holder]
+    assert bands(told, on="2025-01-13") == [holder, (None, "2025-01-13", None, 0)]
+    last = measured([*starter(), told], "2025-01-13").custody[-1]
+    assert last.record == "nobody on record"
+
+
+def test_while_one_of_two_hands_that_began_together_holds_it_there_is_somebody():
+    rows = bands(held("a", "2025-01-05"), held("b", "2025-01-05", "2025-01-12", "dealer"))
+    assert {party for party, *_ in rows} == {"owner", "dealer"}
+
+
 def test_behind_the_last_hand_there_is_nobody():
     assert bands(held("a", "2024-01-01", "2024-12-31"), on="2025-01-11") == [
         ("owner", "2024-01-01", "2024-12-31", 366),

@@ -91,6 +91,7 @@ def test_a_dropped_zone_is_counted_to_its_day_and_falls_due_no_more():
     row = measure(told, "2025-07-01", rule(zones=["skylight", "vent"]))
     assert zone_days(row, "vent") == [(55, 55), (92, 92)]  # 1 Mar → 1 June: 30 + 30 + 31 + 1
     assert (row.last, row.due) == (date(2025, 5, 1), date(2025, 7, 30))
+    assert [found.due_at_latest for found in row.zones] == [date(2025, 7, 30), None]
     assert row.met_as_stated == "no"
 
 
@@ -136,6 +137,12 @@ def test_where_a_zone_was_never_looked_at_the_rule_has_no_last_look():
     assert (row.last, row.due) == (None, date(2025, 4, 5))
 
 
+def test_a_look_that_may_have_ended_on_the_first_day_counts():
+    early = look("2024-12-30/2025-01-05", logged="2025-01-05T20:00:00Z")
+    row = measure([early], "2025-02-01")
+    assert (row.zones[0].entries, row.last) == ((6,), date(2025, 1, 5))
+
+
 # Intervals
 
 
@@ -149,6 +156,7 @@ def test_a_month_dated_look_makes_the_gap_an_interval_and_the_answer_unclear():
     assert row.met_as_stated == "unclear"
     assert row.last == date(2025, 4, 1)
     assert row.due == date(2025, 6, 30)
+    assert (row.longest, row.zones[0].due_at_latest) == ((86, 115), date(2025, 7, 29))
 
 
 def test_a_look_some_time_in_a_month_may_lie_behind_one_that_is_dated_within_it():
@@ -232,6 +240,24 @@ def test_a_deferral_is_listed_in_its_gap_and_closes_nothing():
     assert zone_days(row, "skylight") == [(27, 27), (120, 120), (9, 9)]
     assert [gap.deferrals for gap in row.zones[0].gaps] == [(), (7,), ()]
     assert row.zones[0].over == (30, 30)
+
+
+def test_a_deferral_is_listed_where_it_may_lie_in_the_gap():
+    """From a look of some day up to 20 March to one of 10 April, which may be 40 days."""
+    told = [
+        look("2025-03-01/2025-03-20", logged="2025-03-20T23:00:00Z"),
+        *(
+            tell("deferral", {"when": when, "task": "inspection", "why": "ill"}, logged)
+            for when, logged in (
+                ("2025-03-10", "2025-03-21T12:00:00Z"),
+                ("2025-04-05/2025-04-20", "2025-04-20T12:00:00Z"),
+                ("2025-04-15", "2025-04-20T12:00:00Z"),
+            )
+        ),
+        look("2025-04-10", logged="2025-04-20T13:00:00Z"),
+    ]
+    _, gap, _ = measure(told, "2025-04-20").zones[0].gaps
+    assert (gap.days, gap.deferrals) == ((21, 40), (7, 8))
 
 
 # Every gap together

@@ -155,6 +155,13 @@ def test_a_look_logged_in_the_second_in_which_the_window_begins_helps_the_rule(s
     assert (under.met, under.over) == (met, (over, over))
 
 
+def test_a_rule_counts_up_to_the_day_at_home():
+    """20:00 on 8 June in Chicago is 9 June in UTC. 1 March → 8 June = 99."""
+    told = [look("2025-03-01"), incident("2025-06-08T20:00-05:00", "2025-06-09T12:00:00Z")]
+    (under,) = facts(told).rules
+    assert under.over == (9, 9)
+
+
 def test_a_rule_logged_after_the_incident_counts_nothing_before_it():
     told = [
         *starter(rules=[]),

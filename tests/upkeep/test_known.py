@@ -104,9 +104,14 @@ def test_a_withdrawn_trip_is_not_under_way():
     assert "end: field 'of'" in refused(withdrawn, with_body("end"))
 
 
-def test_a_trip_whose_return_was_added_is_not_under_way():
-    back = tell("correction", {"of": 9, "set": {"back": "2025-02-08"}, "why": "x"}, NOW)
-    assert "end: field 'of'" in refused(back, with_body("end"))
+@pytest.mark.parametrize(
+    ("kind", "name", "last"), [("trip", "t2", "back"), ("storage", "s2", "to")]
+)
+def test_what_had_its_end_added_is_not_under_way(kind: str, name: str, last: str):
+    told = {"of": 11, "set": {last: "2025-02-09"}, "why": "x"}
+    added = (with_body(kind), tell("correction", told, NOW))
+    taken(*added)
+    assert "end: field 'of'" in refused(*added, with_body("end", of=name))
 
 
 def test_the_keys_of_the_unit_that_starts_a_record_stand_before_its_party():

@@ -121,11 +121,22 @@ def test_a_zone_with_an_open_finding_is_settled_first(stated: str):
     )
 
 
-def test_a_correction_of_an_earlier_rig_drops_no_zone_of_the_one_stated_since():
+@pytest.mark.parametrize("between", [[], [with_body("cost")]])
+def test_a_correction_of_an_earlier_rig_drops_no_zone_of_the_one_stated_since(between: list[Told]):
     without = [zone for zone in ZONES if zone["id"] != "skylight"]
-    again = tell("rig", RIG, NOW)
-    *written, last = build([*deepcopy(BEFORE), again, correct(4, set={"zones": without})])
+    told = [*starter(rules=[]), *between, tell("rig", RIG, NOW), correct(4, set={"zones": without})]
+    *written, last = build(told)
     admit(Known.of(written), last, open_findings={"f1": "skylight"})
+
+
+def test_a_correction_may_relate_the_findings_that_it_adds_to_each_other():
+    added = [finding("f1"), finding("f2", related=["f3"]), finding("f3")]
+    assert len(build([*deepcopy(BEFORE), correct(6, set={"findings": added})])) == 12
+
+
+def test_what_stands_ahead_of_the_rig_may_be_corrected_before_it_is_stated():
+    told = [starter()[0], correct(1, START, set={"name": "M. Ashdowne"})]
+    assert [entry.kind for entry in build(told)] == ["case", "party", "correction"]
 
 
 def test_where_nothing_is_known_yet_the_answer_says_so():
