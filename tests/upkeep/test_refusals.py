@@ -32,8 +32,8 @@ def correct(of: int, logged: str = NOW, **body: Any) -> Told:
     ("told", "refused"),
     [
         (with_body("rehash"), ("kind 'rehash'",
-         "is reserved for a record hashed again with a newer algorithm; "
-         "no record of format 1 holds one",
+         ("is reserved for a record hashed again with a newer algorithm; "
+         "no record of format 1 holds one"),
          "Where somebody hands you one, look for a newer version of this program.")),
         (tell("case", BODIES["case"], NOW), ("kind 'case'", STARTS, "")),
         (look("2025-02-09") | {"by": "x"},
