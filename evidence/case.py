@@ -19,7 +19,7 @@ from evidence.cards import read_card, refuse_told_by_machine
 from evidence.entries import Case, Rig, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, MissingError, RefusedError
-from evidence.keyring import may_sign
+from evidence.keyring import refuse_stranger
 from evidence.ledger import (
     Contents,
     Head,
@@ -40,6 +40,7 @@ from evidence.photos import (
     CameraReading,
     Worker,
     check_readable,
+    hold,
     load_atlas,
     refuse_broken,
 )
@@ -295,7 +296,7 @@ class Record:
         """
         prepared = [_clean(draft) for draft in drafts]
         self.rehearse(prepared, clock)
-        _refuse_stranger(signer, self.entries)
+        refuse_stranger(signer, self.entries)
         with nullcontext(worker) if worker else Worker() as reader:
             for file in (file for draft in prepared for file in draft.files if not take_broken):
                 refuse_broken(file.path, reader)
@@ -304,9 +305,10 @@ class Record:
         def make(tip: Tip) -> Sequence[bytes]:
             # Read again under the lock: another writer may have come first.
             before = [read_entry(line) for line in store.entries()]
-            _refuse_stranger(signer, before)
+            refuse_stranger(signer, before)
             for draft, refs in zip(prepared, files, strict=True):
-                self._hold(draft.files, refs)
+                for file, ref in zip(draft.files, refs, strict=True):
+                    hold(file.path, str(ref["sha256"]), self.originals)
             return self._following(tip, before, prepared, files, clock)
 
         with Store.open(self.ledger, writable=True) as store:
@@ -383,37 +385,10 @@ class Record:
             ref["camera"] = reading.camera.model_dump(exclude_none=True)
         return {**ref, **file.described, **read_card(kept.path, kept.type, self.entries, worker)}
 
-    def _hold(self, files: Sequence[FileDraft], refs: References) -> None:
-        """Seal again what was cleared away since: no entry names it yet (`leftovers`).
-
-        Raises:
-            RefusedError: the file has changed meanwhile, or is gone.
-        """
-        held = {path.stem for path in self.originals.iterdir()} if files else set()
-        for file, ref in zip(files, refs, strict=True):
-            if ref["sha256"] not in held:
-                again = seal_file(file.path, self.originals)
-                if again.sha256 != ref["sha256"]:
-                    raise RefusedError(str(file.path), "changed while it was sealed")
-
     def _forget(self) -> None:
         """What was read before a write is read again."""
         for name in ("contents", "entries"):
             self.__dict__.pop(name, None)
-
-
-def _refuse_stranger(signer: Signer, entries: Sequence[Entry]) -> None:
-    """Whoever starts a record names the keys; from then on they alone sign.
-
-    Raises:
-        RefusedError: it is not this signer's to write on: a head of his would never check.
-    """
-    if entries and signer.verifier.vkey not in may_sign(entries, len(entries)):
-        raise RefusedError(
-            f"key of {signer.name}",
-            "is none that the record allows to sign",
-            "Sign with a key that its entries name and that was not retired.",
-        )
 
 
 def _clean(draft: Draft) -> Draft:

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 
 from evidence.entries import Case, Key
 from evidence.envelope import Entry
+from evidence.errors import RefusedError
+from evidence.ledger import Signer
 from evidence.words import KeyEvent, KeyUse
 
 
@@ -43,3 +45,17 @@ def may_sign(entries: Sequence[Entry], held: int) -> dict[str, Key]:
     """
     founding = (e.seq for e in entries if not isinstance(e.body, Case | Key))
     return log_keys(entries[: max(held, next(founding, len(entries)))])
+
+
+def refuse_stranger(signer: Signer, entries: Sequence[Entry]) -> None:
+    """Whoever starts a record names the keys; from then on they alone sign.
+
+    Raises:
+        RefusedError: it is not this signer's to write on: a head of his would never check.
+    """
+    if entries and signer.verifier.vkey not in may_sign(entries, len(entries)):
+        raise RefusedError(
+            f"key of {signer.name}",
+            "is none that the record allows to sign",
+            "Sign with a key that its entries name and that was not retired.",
+        )

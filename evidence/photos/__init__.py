@@ -3,7 +3,7 @@
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
 from evidence.photos.codes import CodesRead
-from evidence.photos.intake import SealedFile, check_readable, seal, walk
+from evidence.photos.intake import SealedFile, check_readable, hold, seal, walk
 from evidence.photos.look import Look
 from evidence.photos.place import Atlas, load_atlas
 from evidence.photos.previews import Preview
@@ -27,6 +27,7 @@ __all__ = [
     "capture",
     "check_readable",
     "group",
+    "hold",
     "load_atlas",
     "refuse_broken",
     "seal",

@@ -53,6 +53,16 @@ def seal(source: Path, originals: Path) -> SealedFile:
             ) from error
 
 
+def hold(source: Path, sha256: str, originals: Path) -> None:
+    """See that a sealed file is still held; one that was cleared away since is sealed again.
+
+    Raises:
+        RefusedError: it was cleared away, and `source` is another file by now, or gone.
+    """
+    if _place(sha256, originals) is None and seal(source, originals).sha256 != sha256:
+        raise RefusedError(str(source), "changed while it was sealed", "Hand it in again.")
+
+
 def check_readable(source: Path) -> None:
     """Refuse at once what `seal` would refuse of `source`; nothing is read or written.
 
