@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.times import parse_utc
 from evidence.upkeep import Known, read_history
@@ -20,13 +21,13 @@ def rig(logged: str, *zones: Told) -> Told:
 
 
 @pytest.mark.parametrize(
-    "told", [[], starter()[:1], starter()[3:]], ids=["none", "no rig", "begun"]
+    "entries",
+    [[], build(starter()[:1]), build(starter())[1:]],
+    ids=["no entry", "no rig", "no case"],
 )
-def test_a_record_without_case_and_rig_cannot_be_read(told: list[Told]):
-    entries = build(told, admitted=False) if told else []
+def test_a_record_without_case_and_rig_cannot_be_read(entries: list[Entry]):
     with pytest.raises(RefusedError) as caught:
-        read_history(entries[1:] if told and told[0]["kind"] == "rig" else entries,
-                     on=date(2025, 2, 1))  # fmt: skip
+        read_history(entries, on=date(2025, 2, 1))
     assert caught.value.args == ("the record", "has no case and rig at its start", "")
 
 
