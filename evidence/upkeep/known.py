@@ -139,8 +139,6 @@ class Known:
             given, written = getattr(value, name), about.alias or name
             if given is None or (only is not None and written not in only):
                 continue
-            if isinstance(value, e.Rig) and name == "zones":
-                continue
             for item in given if isinstance(given, tuple) else (given,):
                 if isinstance(item, Strict):
                     self.check(f"{path}.{written}", item)

@@ -48,6 +48,18 @@ def test_a_rule_stated_again_for_the_same_days_takes_the_whole_place():
     assert utc_text(only.known_from) == "2025-05-20T12:00:00Z"
 
 
+def test_a_rule_that_a_later_one_speaks_of_wholly_takes_nothing_of_those_ahead_of_it():
+    """From 1 June, it was said in April; then in May: from 1 May."""
+    old, new = ruled(
+        stated("2025-04-20T12:00:00Z", days=60, applies_from="2025-06-01"),
+        stated("2025-05-20T12:00:00Z", days=180, applies_from="2025-05-01"),
+    )
+    assert [(one.rule.days, one.last_day) for one in (old, new)] == [
+        (90, date(2025, 4, 30)),
+        (180, None),
+    ]
+
+
 def test_the_same_rule_with_its_paper_on_file_was_known_all_along():
     (only,) = ruled(
         stated("2025-05-20T12:00:00Z", authority="booklet, p. 14", basis="paper-on-file")
