@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 from functools import cached_property, partial
 from itertools import accumulate, pairwise
+from operator import sub
 
 from evidence.entries import Deferral, Inspection, Rule
 from evidence.times import Pair, days_apart
@@ -259,9 +260,9 @@ def _stops(
 
 def _longest(stops: Sequence[Stop]) -> Pair:
     """The least and the most that the longest gap between the stops can be."""
-    if all(first == last for (first, last), _ in stops):
-        days = [first for (first, _), _ in stops]
-        longest = max(after - before for before, after in pairwise(days)).days
+    firsts, lasts = zip(*(dates for dates, _ in stops), strict=True)
+    if firsts == lasts:
+        longest = max(map(sub, firsts[1:], firsts)).days
         return longest, longest
     done = [dates for dates, entry in stops if entry is not None]
     _, largest = most(_days(stops))
