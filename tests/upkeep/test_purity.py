@@ -20,8 +20,8 @@ PACKAGE = "evidence.upkeep"
 
 PURE = {
     "__future__", "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum",
-    "fractions", "functools", "hashlib", "heapq", "itertools", "json", "operator", "math", "pydantic", "re",
-    "types", "typing", "unicodedata", "zoneinfo",
+    "fractions", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator",
+    "pydantic", "re", "types", "typing", "unicodedata", "zoneinfo",
 }  # fmt: skip
 """Modules from outside that may be used, though not the methods in `READING`."""
 
