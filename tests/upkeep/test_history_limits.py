@@ -6,9 +6,19 @@ import pytest
 
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
-from evidence.times import parse_utc
 from evidence.upkeep import Known, read_history
-from tests.scenarios.build import RIG, START, ZONES, Told, build, history, look, starter, tell
+from tests.scenarios.build import (
+    RIG,
+    START,
+    ZONES,
+    Told,
+    build,
+    history,
+    look,
+    shown,
+    starter,
+    tell,
+)
 from tests.upkeep.fitting import NOW
 from tests.upkeep.telling import correct
 
@@ -106,7 +116,7 @@ def test_an_entry_that_is_no_look_saw_nothing():
 def test_of_several_answers_ahead_the_latest_counts():
     told = [look("2025-03-01", witness=True), look("2025-03-02", witness=True), look("2025-03-03")]
     cut = history(told, "2025-04-01")
-    assert cut.not_before(10) == parse_utc("2025-03-03T00:00:00Z")
+    assert shown(told, "2025-04-01")["entries"][10]["not_before"] == "2025-03-03T00:00:00Z"
     assert [answer.name for answer in cut.vouched] == ["Sample", "Sample"]
 
 
