@@ -10,7 +10,7 @@ from evidence.case import Record, now
 from evidence.witness import SampleAuthority
 from tests.cli.conftest import Run, last
 from tests.mailing import Draft as Letter
-from tests.mailing import key_record
+from tests.mailing import KEY_NAME, key_record, looked_up
 from tests.serving import replying, served
 
 
@@ -119,8 +119,13 @@ def test_a_letter_is_taken_with_its_key_record(run: Run, own, tmp_path):
     told = run("check", own)
     assert told.code == 0
     assert "A letter, by a mail key that its keeper gave" in told.said
-    checked = run("check", own, "--trust", tmp_path / "key.txt", "--json")
-    assert checked.json["witnesses"][0]["trust"] == "trusted"
+    refused = run("check", own, "--trust", tmp_path / "key.txt", "--json")
+    assert (refused.code, "without the name under which it stood" in refused.err) == (2, True)
+    assert "dig +noall +answer TXT" in refused.err
+    for name, trust in ((KEY_NAME, "trusted"), ("spring._domainkey.own.example", "untrusted")):
+        (tmp_path / "dig.txt").write_bytes(looked_up(name))
+        checked = run("check", own, "--trust", tmp_path / "dig.txt", "--json")
+        assert checked.json["witnesses"][0]["trust"] == trust
 
 
 def test_a_friend_cosigns_from_his_own_installation(run: Run, own, tmp_path, monkeypatch):
@@ -166,10 +171,21 @@ def test_a_cosigning_key_needs_a_passphrase(run: Run, own, tmp_path, friends, mo
     assert not (tmp_path / "friend").exists()
 
 
-def test_a_clock_that_disagrees_is_told_at_once(run: Run, own):
-    ahead = now() + timedelta(days=3)
+def test_an_answer_ahead_of_this_machines_clock_is_not_taken(run: Run, own):
+    ahead, lines = now() + timedelta(days=3), Record.open(own).lines
     authority = SampleAuthority.create(ahead)
     with served(replying(lambda query: authority.reply(query, ahead))) as url:
+        ran = run("witness", own, "--tsa", url)
+
+    assert ran.code == 2
+    assert "later than this machine's clock" in ran.err
+    assert Record.open(own).lines == lines
+
+
+def test_a_clock_that_disagrees_is_told_at_once(run: Run, own):
+    behind = now() - timedelta(days=3)
+    authority = SampleAuthority.create(behind)
+    with served(replying(lambda query: authority.reply(query, behind))) as url:
         ran = run("witness", own, "--tsa", url)
 
     assert ran.code == 0
