@@ -8,11 +8,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from datetime import datetime
 
-from evidence.entries import Case, Key, Party, Witness
+from evidence.entries import Case, Party, Witness
 from evidence.envelope import Entry
 from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
-from evidence.keyring import cosign_keys
-from evidence.ledger import Head, SignedNote, Verifier
+from evidence.keyring import cosign_keys, ever_signing
+from evidence.ledger import Head, SignedNote
 from evidence.shapes import FileRef
 from evidence.times import GRACE, utc_text
 from evidence.witness import (
@@ -26,7 +26,6 @@ from evidence.witness import (
     read_timestamp,
     refuse_signing_key,
 )
-from evidence.words import KeyUse
 
 Read = Callable[[FileRef], bytes | None]
 """The bytes of a file that an entry names; None where it is not at hand."""
@@ -184,17 +183,9 @@ def _cosigners(entries: Sequence[Entry]) -> Iterator[tuple[Cosigner, str]]:
     A key that cannot be read, has low order or signs the record's own heads is nobody's.
     """
     parties = {e.body.id: e.body.name for e in entries if isinstance(e.body, Party)}
-    signing = list(_signing_keys(entries))
+    signing = [verifier.public_key for verifier in ever_signing(entries)]
     for vkey, key in cosign_keys(entries).items():
         with suppress(EvidenceError):
             cosigner = Cosigner.parse(vkey)
             refuse_signing_key(cosigner, signing)
             yield cosigner, f"{parties.get(key.party, key.party)} ({cosigner.name})"
-
-
-def _signing_keys(entries: Sequence[Entry]) -> Iterator[bytes]:
-    """Every public key that the record ever named for its heads."""
-    for entry in entries:
-        if isinstance(entry.body, Key) and entry.body.use is KeyUse.LOG:
-            with suppress(EvidenceError):
-                yield Verifier.parse(entry.body.key).public_key

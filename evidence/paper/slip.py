@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from evidence.dossier import say
 from evidence.dossier.wording import wording
-from evidence.entries import Key
 from evidence.figures.codes import code_rects, matrix_of, one_shape
 from evidence.figures.raster import MM
 from evidence.figures.scene import Line, Scene, Stroke, Text
 from evidence.figures.style import INK, MUTED, SECOND
+from evidence.keyring import ever_signing
 from evidence.ledger import Head, SignedNote, Verifier, open_note
 from evidence.times import zone
 
@@ -74,8 +74,7 @@ def slip_of(record: "Record") -> Slip:
         ChangedError: no key that the record names signed it.
     """
     note = record.heads[-1]
-    named = {e.body.key for e in record.entries if isinstance(e.body, Key)}
-    signers = open_note(SignedNote.parse(note), [Verifier.parse(vkey) for vkey in sorted(named)])
+    signers = open_note(SignedNote.parse(note), ever_signing(record.entries))
     return Slip(
         note=note,
         signer=signers[0],
