@@ -124,9 +124,10 @@ def refuse_unanswered(entries: Sequence[Entry], notes: Mapping[int, str], read: 
             "Hand the answer in with `roof-evidence witness`.",
         ) from error
     if ahead(entry, said):
+        theirs, ours = utc_text(said.time), utc_text(entry.logged)
         raise RefusedError(
             f"answer of {said.name}",
-            f"says {utc_text(said.time)}, later than this machine's clock ({utc_text(entry.logged)})",
+            f"says {theirs}, later than this machine's clock ({ours})",
             "One of the two clocks is wrong: set this one right, or ask again.",
         )
 

@@ -353,7 +353,13 @@ def by_hand(record: Record, answer, folder, **said) -> Draft:
 
 @pytest.mark.parametrize(
     "said",
-    [{"root": "0" * 64}, {"time": "2024-09-01T12:00:00Z"}, {"name": "X"}, {"size": 3}, {"size": 99}],
+    [
+        {"root": "0" * 64},
+        {"time": "2024-09-01T12:00:00Z"},
+        {"name": "X"},
+        {"size": 3},
+        {"size": 99},
+    ],
     ids=lambda said: "-".join(map(str, said.items())),
 )
 def test_a_witness_entry_made_up_around_a_true_answer_is_refused(

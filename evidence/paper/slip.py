@@ -13,9 +13,9 @@ from evidence.figures.codes import code_rects, matrix_of, one_shape
 from evidence.figures.raster import MM
 from evidence.figures.scene import Line, Scene, Stroke, Text
 from evidence.figures.style import INK, MUTED, SECOND
-from evidence.keyring import ever_signing
-from evidence.ledger import Head, SignedNote, Verifier, open_note
+from evidence.ledger import Head, SignedNote, Verifier
 from evidence.times import zone
+from evidence.witnessing import newest, signed_by
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -73,11 +73,10 @@ def slip_of(record: "Record") -> Slip:
     Raises:
         ChangedError: no key that the record names signed it.
     """
-    note = record.heads[-1]
-    signers = open_note(SignedNote.parse(note), ever_signing(record.entries))
+    note = newest(record)
     return Slip(
         note=note,
-        signer=signers[0],
+        signer=Verifier.parse(signed_by(record)),
         title=record.case.title,
         day=record.entries[-1].logged.astimezone(zone(record.home)).date(),
         sample=record.case.sample,

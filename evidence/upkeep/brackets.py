@@ -39,9 +39,9 @@ def brackets(history: History) -> Iterator[Bracket]:
 
 
 def widest(history: History) -> Vouched | None:
-    """The answer that counts over the most entries; of several over as many, the first by its clock.
+    """The answer that counts over the most entries; of several over as many, the earliest.
 
-    So its time is never later than the "not after" of an entry that it holds.
+    So its time is the "not after" of the last entry that it holds.
     """
     counted = [answer for answer in history.vouched if answer.counts]
     most = max((answer.size for answer in counted), default=0)

@@ -94,9 +94,7 @@ def read_letter(
         raise _changed("it cannot be read as an e-mail") from error
 
 
-def _read(
-    message: bytes, key: KeyRecord, at: datetime, mail_keys: Collection[MailKey]
-) -> Letter:
+def _read(message: bytes, key: KeyRecord, at: datetime, mail_keys: Collection[MailKey]) -> Letter:
     from dkim import DKIM
 
     if len(message) > MAX_BYTES:
