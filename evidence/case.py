@@ -7,7 +7,7 @@ the entry stands in the record with a signed head or not at all.
 
 import os
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import nullcontext, suppress
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
@@ -16,9 +16,9 @@ from pathlib import Path
 from pydantic import JsonValue
 
 from evidence.cards import read_card, refuse_told_by_machine
-from evidence.entries import Case, Rig, Witness
+from evidence.entries import Case, Rig
 from evidence.envelope import Entry, read_entry
-from evidence.errors import EvidenceError, MissingError, RefusedError
+from evidence.errors import MissingError, RefusedError
 from evidence.keyring import refuse_stranger
 from evidence.ledger import (
     Contents,
@@ -49,7 +49,7 @@ from evidence.shapes import Description, FileRef
 from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
 from evidence.upkeep.findings import measure_findings
-from evidence.vouching import vouched
+from evidence.vouching import Read, answers_in, refuse_unanswered
 from evidence.witness import NOBODY, Anchors, Statement
 
 Clock = Callable[[], datetime]
@@ -61,7 +61,6 @@ _TOLD = frozenset(Description.model_fields) - {"camera"}
 """What may be said of a file; hash, size and camera tags are read from it, never told."""
 
 _UNREAD: Mapping[str, JsonValue] = {
-    "sha256": "0" * 64,
     "bytes": 0,
     "type": "application/octet-stream",
     "name": "not read yet",
@@ -214,20 +213,8 @@ class Record:
         return load_atlas() if placed else None
 
     def answers(self, anchors: Anchors = NOBODY) -> dict[int, Statement]:
-        """What each outsider's answer says, by seq of the entry that holds it.
-
-        An answer that is missing or does not verify is left out: it bounds nothing.
-        """
-        notes = self.notes
-        found = {}
-        for entry in self.entries:
-            body = entry.body
-            if not isinstance(body, Witness) or body.size not in notes:
-                continue
-            with suppress(EvidenceError):
-                note = notes[body.size]
-                found[entry.seq] = vouched(self.entries, entry.seq, note, self._bytes, anchors)
-        return found
+        """What each outsider's answer says, by seq of the entry that holds it (`answers_in`)."""
+        return answers_in(self.entries, self.notes, self._bytes, anchors)
 
     def _bytes(self, ref: FileRef) -> bytes | None:
         """The bytes of a sealed file; None where it cannot be read."""
@@ -309,7 +296,7 @@ class Record:
             for draft, refs in zip(prepared, files, strict=True):
                 for file, ref in zip(draft.files, refs, strict=True):
                     hold(file.path, str(ref["sha256"]), self.originals)
-            return self._following(tip, before, prepared, files, clock)
+            return self._following(tip, before, prepared, files, clock, self._bytes)
 
         with Store.open(self.ledger, writable=True) as store:
             appended = store.append(make, lambda head: sign_head(head, signer), signer.name)
@@ -333,8 +320,17 @@ class Record:
                 )
             refuse_told_by_machine(file.described)
             check_readable(file.path)
-        files = [[{**_UNREAD, **file.described} for file in draft.files] for draft in drafts]
-        self._following(Tip.of(self.lines), self.entries, drafts, files, clock)
+        paths = {f"{n:064x}": f.path for n, f in enumerate(f for d in drafts for f in d.files)}
+        sums = iter(paths)  # a number in the place of each file's sum
+        files = [
+            [{**_UNREAD, "sha256": next(sums), **file.described} for file in draft.files]
+            for draft in drafts
+        ]
+
+        def unsealed(ref: FileRef) -> bytes:
+            return paths[ref.sha256].read_bytes()
+
+        self._following(Tip.of(self.lines), self.entries, drafts, files, clock, unsealed)
 
     def _following(
         self,
@@ -343,12 +339,15 @@ class Record:
         drafts: Sequence[Draft],
         files: Sequence[References],
         clock: Clock,
+        read: Read,
     ) -> list[bytes]:
         """The lines of the drafts behind `before`, each one that the record can take there."""
         entries, lines = list(before), []
         for draft, refs in zip(drafts, files, strict=True):
             line = seal(tip, draft.kind, draft.body, draft.by, refs, utc_text(clock()))
             entries.append(self._admitted(entries, read_entry(line)))
+            if draft.kind == "witness":
+                refuse_unanswered(entries, self.notes, read)
             lines.append(line)
             tip = tip.after(Link.read(line))
         return lines

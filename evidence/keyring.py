@@ -1,17 +1,28 @@
 """Which keys may sign: what the `key` entries of a record say (RECORD § 2)."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 
 from evidence.entries import Case, Key
 from evidence.envelope import Entry
-from evidence.errors import RefusedError
-from evidence.ledger import Signer
+from evidence.errors import EvidenceError, RefusedError
+from evidence.ledger import Signer, Verifier
 from evidence.words import KeyEvent, KeyUse
 
 
 def log_keys(entries: Iterable[Entry]) -> dict[str, Key]:
     """The log keys that stand after `entries`, by verifier key."""
     return _standing(entries, KeyUse.LOG)
+
+
+def ever_signing(entries: Iterable[Entry]) -> Iterator[Verifier]:
+    """Every key that a record ever named for its heads, each once, as far as it can be read."""
+    named = dict.fromkeys(
+        e.body.key for e in entries if isinstance(e.body, Key) and e.body.use is KeyUse.LOG
+    )
+    for vkey in named:
+        with suppress(EvidenceError):
+            yield Verifier.parse(vkey)
 
 
 def cosign_keys(entries: Iterable[Entry]) -> dict[str, Key]:

@@ -1,4 +1,7 @@
-"""Files that the program makes for people: whole under their name, or not there at all."""
+"""Files that the program makes for people: whole under their name, or not there at all.
+
+None is written over another: what lies there may be the one that somebody else was given.
+"""
 
 import os
 import tempfile
@@ -16,10 +19,14 @@ def beside(out: Path) -> Iterator[Path]:
     Asked for first, so that a place that cannot be written is told before any work.
 
     Raises:
-        RefusedError: `out` is a folder, or cannot be written.
+        RefusedError: `out` is a folder, is there already, or cannot be written.
     """
     if out.is_dir():
         raise RefusedError(str(out), "is a folder", "Name a file in it.")
+    if os.path.lexists(out):
+        raise RefusedError(
+            str(out), "is there already", "Name another file, or move that one away."
+        )
     try:
         handle, name = tempfile.mkstemp(prefix=".making-", suffix=".part", dir=out.parent)
         os.close(handle)
@@ -39,7 +46,7 @@ def put(data: bytes, out: Path) -> None:
     """Write a file in one step.
 
     Raises:
-        RefusedError: it cannot be written there.
+        RefusedError: a file is there already, or it cannot be written.
     """
     with beside(out) as place:
         place.write_bytes(data)

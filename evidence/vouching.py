@@ -4,17 +4,17 @@ A witness entry states what its answer says. Here the answer itself is read, aga
 it is about, and both must say the same.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from datetime import datetime
 
-from evidence.entries import Case, Key, Party, Witness
+from evidence.entries import Case, Party, Witness
 from evidence.envelope import Entry
-from evidence.errors import ChangedError, EvidenceError, MissingError
-from evidence.keyring import cosign_keys
-from evidence.ledger import Head, SignedNote, Verifier
+from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
+from evidence.keyring import cosign_keys, ever_signing
+from evidence.ledger import Head, SignedNote
 from evidence.shapes import FileRef
-from evidence.times import utc_text
+from evidence.times import GRACE, utc_text
 from evidence.witness import (
     NOBODY,
     Anchors,
@@ -26,7 +26,6 @@ from evidence.witness import (
     read_timestamp,
     refuse_signing_key,
 )
-from evidence.words import KeyUse
 
 Read = Callable[[FileRef], bytes | None]
 """The bytes of a file that an entry names; None where it is not at hand."""
@@ -46,13 +45,17 @@ def vouched(
 
     Raises:
         MissingError: the answer is not at hand.
-        ChangedError: it does not verify, or says something else than its entry.
+        ChangedError: it does not verify, says something else than its entry, or the entry is about
+            another head than this one, or about one that does not stand ahead of it.
         RefusedError: the same of a key record; or an anchor cannot be used.
     """
     entry, case = entries[seq], entries[0].body
     body = entry.body
     if not isinstance(body, Witness) or not isinstance(case, Case):
         raise ChangedError(f"entry {entry.number}", "holds no outsider's answer")
+    head = Head.parse(SignedNote.parse(note).text)
+    if (body.size, body.root) != (head.size, head.root.hex()) or body.size > seq:
+        raise ChangedError(f"entry {entry.number}", "is about another head than the record's own")
     wanted = 2 if body.type == "letter" else 1
     files = [data for ref in entry.files[:wanted] if (data := read(ref)) is not None]
     if len(files) < wanted:
@@ -67,6 +70,66 @@ def vouched(
         if (utc_text(statement.time), statement.name) == (body.time, body.name):
             return statement
     raise ChangedError(f"entry {entry.number}", "says something else than its answer")
+
+
+def answers_in(
+    entries: Sequence[Entry], notes: Mapping[int, str], read: Read, anchors: Anchors = NOBODY
+) -> dict[int, Statement]:
+    """What each outsider's answer in a record says, by seq of the entry that holds it.
+
+    An answer that is missing, does not verify or lies ahead of its entry is left out: it bounds
+    nothing.
+
+    Args:
+        entries: the record.
+        notes: its signed heads by their size.
+        read: how its files are read.
+        anchors: whom the reader trusts.
+    """
+    found = {}
+    for entry in entries:
+        note = notes.get(entry.body.size) if isinstance(entry.body, Witness) else None
+        if note is None:
+            continue
+        with suppress(EvidenceError):
+            said = vouched(entries, entry.seq, note, read, anchors)
+            if not ahead(entry, said):
+                found[entry.seq] = said
+    return found
+
+
+def ahead(entry: Entry, said: Statement) -> bool:
+    """Whether an answer is later than the very entry that holds it: one of the clocks is wrong."""
+    return said.time > entry.logged + GRACE
+
+
+def refuse_unanswered(entries: Sequence[Entry], notes: Mapping[int, str], read: Read) -> None:
+    """Refuse a last entry of kind `witness` whose answer does not verify: it could not be mended.
+
+    Raises:
+        RefusedError: it does not, or is later than the writer's clock.
+    """
+    entry = entries[-1]
+    if not isinstance(entry.body, Witness):
+        return
+    try:
+        note = notes.get(entry.body.size)
+        if note is None:
+            raise ChangedError(f"entry {entry.number}", "is about a head that is not kept")
+        said = vouched(entries, entry.seq, note, read)
+    except EvidenceError as error:
+        raise RefusedError(
+            "witness entry",
+            f"holds no outsider's answer that verifies ({error.why})",
+            "Hand the answer in with `roof-evidence witness`.",
+        ) from error
+    if ahead(entry, said):
+        theirs, ours = utc_text(said.time), utc_text(entry.logged)
+        raise RefusedError(
+            f"answer of {said.name}",
+            f"says {theirs}, later than this machine's clock ({ours})",
+            "One of the two clocks is wrong: set this one right, or ask again.",
+        )
 
 
 def of_timestamp(
@@ -121,17 +184,9 @@ def _cosigners(entries: Sequence[Entry]) -> Iterator[tuple[Cosigner, str]]:
     A key that cannot be read, has low order or signs the record's own heads is nobody's.
     """
     parties = {e.body.id: e.body.name for e in entries if isinstance(e.body, Party)}
-    signing = list(_signing_keys(entries))
+    signing = [verifier.public_key for verifier in ever_signing(entries)]
     for vkey, key in cosign_keys(entries).items():
         with suppress(EvidenceError):
             cosigner = Cosigner.parse(vkey)
             refuse_signing_key(cosigner, signing)
             yield cosigner, f"{parties.get(key.party, key.party)} ({cosigner.name})"
-
-
-def _signing_keys(entries: Sequence[Entry]) -> Iterator[bytes]:
-    """Every public key that the record ever named for its heads."""
-    for entry in entries:
-        if isinstance(entry.body, Key) and entry.body.use is KeyUse.LOG:
-            with suppress(EvidenceError):
-                yield Verifier.parse(entry.body.key).public_key

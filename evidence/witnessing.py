@@ -15,7 +15,7 @@ from pydantic import JsonValue
 from evidence.case import Clock, Draft, FileDraft, Record, Written, now
 from evidence.entries import Witness
 from evidence.errors import RefusedError
-from evidence.keyring import cosign_keys
+from evidence.keyring import cosign_keys, ever_signing
 from evidence.ledger import (
     Head,
     SignedNote,
@@ -23,9 +23,12 @@ from evidence.ledger import (
     b64encode,
     consistency_proof,
     leaf_hash,
+    open_note,
     origin_of,
 )
 from evidence.times import utc_text
+from evidence.upkeep import Known
+from evidence.upkeep.known import unknown
 from evidence.vouching import of_cosigned, of_letter, of_timestamp
 from evidence.witness import NOBODY, Statement, find_stamped, read_letter
 from evidence.witness.request import TIMEOUT, ask, make_query
@@ -55,6 +58,15 @@ def newest(record: Record) -> str:
     return record.notes[max(record.notes)]
 
 
+def signed_by(record: Record) -> str:
+    """The key that signed the present head, in text form: a cosigner is told it.
+
+    Raises:
+        ChangedError: no key that the record names signed it.
+    """
+    return open_note(SignedNote.parse(newest(record)), ever_signing(record.entries))[0].vkey
+
+
 def to_cosign(record: Record, seen: int = 0) -> str:
     """The present head for a cosigner, in the form of c2sp.org/tlog-witness § add-checkpoint.
 
@@ -72,6 +84,17 @@ def to_cosign(record: Record, seen: int = 0) -> str:
     leaves = [leaf_hash(line) for line in record.lines[:size]]
     proof = consistency_proof(seen, leaves) if seen else []
     return "".join((f"old {seen}\n", *(f"{b64encode(node)}\n" for node in proof), "\n", note))
+
+
+def refuse_unknown_party(record: Record, by: str) -> None:
+    """Before an outsider is asked: whoever hands his answer in is a party.
+
+    Raises:
+        RefusedError: he is none, and an answer could not be written down.
+    """
+    parties = Known.of(record.entries).ids["parties"]
+    if by not in parties:
+        raise unknown("field 'by'", by, parties)
 
 
 def request_of(record: Record) -> bytes:

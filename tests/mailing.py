@@ -16,6 +16,7 @@ from cryptography.hazmat.primitives.asymmetric import padding, rsa
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 DOMAIN, SELECTOR = "post.example", "spring"
+KEY_NAME = f"{SELECTOR}._domainkey.{DOMAIN}"
 SIGNED = ("from", "to", "subject", "date")
 
 
@@ -31,6 +32,12 @@ def der_of(key: rsa.RSAPrivateKey) -> bytes:
 def key_record(key: rsa.RSAPrivateKey | None = None, tags: str = "k=rsa; ") -> bytes:
     encoded = b64encode(der_of(key or domain_key())).decode()
     return f"v=DKIM1; {tags}p={encoded}".encode()
+
+
+def looked_up(name: str = KEY_NAME) -> bytes:
+    """The key record as `dig +noall +answer` prints it."""
+    text = key_record().decode()
+    return f'{name}. 300 IN TXT "{text[:200]}" "{text[200:]}"\n'.encode()
 
 
 @dataclass(frozen=True)

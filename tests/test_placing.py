@@ -6,12 +6,16 @@ from evidence.errors import RefusedError
 from evidence.placing import beside, put
 
 
-def test_a_file_is_written_whole_and_may_take_the_place_of_another(tmp_path):
-    out = tmp_path / "a.ics"
+def test_a_file_is_written_whole_and_never_over_another(tmp_path):
+    out, gone = tmp_path / "a.pdf", tmp_path / "b.pdf"
     put(b"one", out)
-    put(b"two", out)
-    assert out.read_bytes() == b"two"
-    assert list(tmp_path.iterdir()) == [out]
+    with pytest.raises(RefusedError, match="is there already"):
+        put(b"two", out)
+    gone.symlink_to(tmp_path / "nothing")
+    with pytest.raises(RefusedError, match="is there already"):
+        put(b"two", gone)
+    assert out.read_bytes() == b"one"
+    assert sorted(tmp_path.iterdir()) == [out, gone]
 
 
 @pytest.mark.parametrize("name", ["missing/a.ics", "."])

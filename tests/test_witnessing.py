@@ -1,18 +1,24 @@
 """Asking outsiders, and taking what they hand back into the record."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from hashlib import sha256
 
 import pytest
 
-from evidence.case import Draft, Record
+from evidence.case import Draft, FileDraft, Record
 from evidence.check import check_path
+from evidence.check.record import check_record
 from evidence.check.report import Found
 from evidence.dossier.attachments import extract
+from evidence.envelope import read_entry
 from evidence.errors import ChangedError, RefusedError
-from evidence.ledger import SignedNote, Signer
+from evidence.ledger import Head, SignedNote, Signer
 from evidence.ledger.vkeys import write_vkey
+from evidence.times import GRACE, utc_text
 from evidence.trade import load_catalogue
 from evidence.upkeep import as_json, measure
+from evidence.vouching import answers_in
 from evidence.witness import Anchors, CosigningKey, SampleAuthority, Trust
 from evidence.witness.cosign import COSIGNATURE
 from evidence.witnessing import (
@@ -26,12 +32,13 @@ from evidence.witnessing import (
 )
 from tests.check.making import found, told
 from tests.forging import issued
-from tests.mailing import DOMAIN, der_of, domain_key, key_record
+from tests.mailing import DOMAIN, KEY_NAME, der_of, domain_key, key_record
 from tests.mailing import Draft as Letter
 from tests.serving import replying, served
-from tests.tampering import key_body, owner_of
+from tests.tampering import Handed, key_body, owner_of
 
 AT = datetime(2025, 9, 1, 12, tzinfo=UTC)
+SAMPLE_NAME = "Sample time-stamping authority (made on the spot, vouches for nothing)"
 NEIGHBOUR = {"id": "neighbour", "name": "N. Neighbour", "role": "witness"}
 
 
@@ -156,7 +163,7 @@ def test_a_letter_stands_in_the_record_with_its_key_and_checks(record, owner):
 def test_a_reader_who_looked_the_key_up_trusts_a_letter(record, owner):
     answer = take_letter(record, letter_of(record).message(), key_record(), clock=lambda: AT)
     keep(record, [answer], "owner", owner, clock=lambda: AT)
-    looked_up = Anchors(mail_keys=(der_of(domain_key()),))
+    looked_up = Anchors(mail_keys=((KEY_NAME, der_of(domain_key())),))
     report = check_path(record.folder, looked_up)
 
     assert report.record.witnesses[-1].trust == "trusted"
@@ -184,7 +191,8 @@ def test_a_letter_about_a_state_that_the_record_lacks_is_refused(record):
 
 
 def test_a_letter_that_had_expired_is_refused_and_one_that_expires_later_lasts(record, owner):
-    expiring = letter_of(record, tags=(("x", str(int(AT.timestamp()) + 60)),)).message()
+    tags = (("t", str(int(AT.timestamp()))), ("x", str(int(AT.timestamp()) + 60)))
+    expiring = letter_of(record, tags=tags).message()
     with pytest.raises(ChangedError, match="expired"):
         take_letter(record, expiring, key_record(), clock=lambda: AT + timedelta(hours=1))
 
@@ -323,6 +331,101 @@ def test_a_dossier_carries_a_letter_with_its_key_record_and_a_cosignature(
     report = check_path(claim)
     assert found(report) == {}
     assert [row.trust for row in report.record.witnesses[-2:]] == ["untrusted", "untrusted"]
-    own = Anchors(cosigners=(friend.cosigner.vkey,), mail_keys=(der_of(domain_key()),))
+    mail_keys = ((KEY_NAME, der_of(domain_key())),)
+    own = Anchors(cosigners=(friend.cosigner.vkey,), mail_keys=mail_keys)
     trusted = check_path(claim, own).record.witnesses[-2:]
     assert [row.trust for row in trusted] == ["trusted", "trusted"]
+
+
+# By hand
+
+
+def by_hand(record: Record, answer, folder, **said) -> Draft:
+    """The entry that `keep` would write, made up by the owner."""
+    (folder / "answer.tsr").write_bytes(answer)
+    head = Head.parse(SignedNote.parse(newest(record)).text)
+    body = {
+        "type": "rfc3161", "size": head.size, "root": head.root.hex(),
+        "time": "2025-09-01T12:00:00Z", "name": SAMPLE_NAME, **said,
+    }  # fmt: skip
+    return Draft("witness", body, "owner", (FileDraft(folder / "answer.tsr"),))
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"root": "0" * 64},
+        {"time": "2024-09-01T12:00:00Z"},
+        {"name": "X"},
+        {"size": 3},
+        {"size": 99},
+    ],
+    ids=lambda said: "-".join(map(str, said.items())),
+)
+def test_a_witness_entry_made_up_around_a_true_answer_is_refused(
+    record, owner, authority, tmp_path, said
+):
+    """The owner has a true answer, and writes the entry himself, for another head or an earlier
+    day. It would stand there for ever as changed, and no correction touches a witness."""
+    answer = authority.reply(request_of(record), AT)
+    lines, sealed = record.lines, sorted(record.originals.iterdir())
+    with pytest.raises(RefusedError, match="no outsider's answer that verifies"):
+        record.write([by_hand(record, answer, tmp_path, **said)], owner, clock=lambda: AT)
+
+    assert Record.open(record.folder).lines == lines
+    assert sorted(record.originals.iterdir()) == sealed
+
+
+def test_a_witness_entry_without_an_answer_is_refused(record, owner, authority, tmp_path):
+    draft = by_hand(record, authority.reply(request_of(record), AT), tmp_path)
+    for files in ((), draft.files):
+        (tmp_path / "answer.tsr").write_bytes(b"he surely said so")
+        with pytest.raises(RefusedError, match="roof-evidence witness"):
+            record.write([replace(draft, files=files)], owner, clock=lambda: AT)
+
+
+@pytest.mark.parametrize("way", ["time stamp", "letter", "cosignature"])
+def test_an_answer_from_the_future_is_not_taken(record, owner, friend, way):
+    """An outsider of the owner's choosing says next year. Taken, every later entry would be "not
+    before" next year."""
+    later, within = AT + timedelta(days=365), AT + GRACE
+    with_key(record, friend.cosigner.vkey)
+
+    def answers(at):
+        seconds = str(int(at.timestamp()))
+        if way == "time stamp":
+            return [take_reply(record, SampleAuthority.create(at).reply(request_of(record), at))]
+        if way == "letter":
+            letter = letter_of(record, tags=(("t", seconds),)).message()
+            return [take_letter(record, letter, key_record(), clock=lambda: AT)]
+        return take_cosigned(record, cosigned(record, friend, at))
+
+    with pytest.raises(RefusedError, match="later than this machine's clock"):
+        keep(record, answers(later), "owner", owner, clock=lambda: AT)
+    assert keep(record, answers(within), "owner", owner, clock=lambda: AT).entries
+
+
+def test_an_answer_later_than_its_own_entry_is_named_and_bounds_nothing(record, owner):
+    """A record from elsewhere holds one all the same: written by another program, or with the
+    clock set back."""
+    later = AT + timedelta(days=365)
+    note = newest(record)
+    answer = SampleAuthority.create(later).answer(note.encode(), later)
+    digest = sha256(answer).hexdigest()
+    head = Head.parse(SignedNote.parse(note).text)
+    body = {
+        "type": "rfc3161", "size": head.size, "root": head.root.hex(),
+        "time": utc_text(later), "name": SAMPLE_NAME,
+    }  # fmt: skip
+    ref = {"sha256": digest, "bytes": len(answer), "type": "application/x", "name": "a.tsr"}
+    forged = Handed.of(record.folder)
+    forged = replace(forged, files={**forged.files, digest: answer})
+    forged = forged.then("witness", body, owner, [ref])
+    report = check_record(forged)
+
+    assert found(report) == {5: Found.NAMED}
+    assert f"entry {head.size + 1}: its answer is later than the entry" in told(report, 5)
+    assert report.witnesses[-1].trust is None
+    entries = [read_entry(line) for line in forged.lines]
+    notes = {head.size: note}
+    assert head.size not in answers_in(entries, notes, forged.read)

@@ -10,7 +10,7 @@ from evidence.envelope import Entry
 from evidence.errors import EvidenceError, MissingError
 from evidence.ledger import Head, SignedNote
 from evidence.times import parse_utc, utc_text
-from evidence.vouching import vouched
+from evidence.vouching import ahead, vouched
 from evidence.witness import Anchors, Trust
 
 _RESTS_ON = {
@@ -44,7 +44,7 @@ def judge(
         entry.seq, body.type, body.size, parse_utc(body.time), body.name, None, Found.CHANGED
     )
     signed = next((row for row in heads if row.head.size == body.size), None)
-    if signed is None or signed.head.root.hex() != body.root or body.size > entry.seq:
+    if signed is None:
         return said
     try:
         found = vouched(entries, seq, signed.text, material.read, anchors)
@@ -52,6 +52,8 @@ def judge(
         return replace(said, result=Found.MISSING)
     except EvidenceError:
         return said
+    if ahead(entry, found):
+        return replace(said, result=Found.NAMED)
     return replace(said, trust=found.trust, result=Found.OK)
 
 
@@ -66,6 +68,10 @@ def witnesses_step(rows: Sequence[WitnessReport]) -> StepReport:
             return StepReport(5, found, f"{listed(named)}: {words}")
     if not rows:
         return StepReport(5, Found.OK, "no outsider stands in the record")
+    early = [f"entry {row.seq + 1}" for row in rows if row.result is Found.NAMED]
+    if early:
+        detail = f"{listed(early)}: its answer is later than the entry that holds it, by that"
+        return StepReport(5, Found.NAMED, f"{detail} entry's own clock; it bounds nothing")
     kinds = sorted({row.trust.value for row in rows if row.trust is not None})
     what = "1 outside answer verifies" if len(rows) == 1 else f"{len(rows)} outside answers verify"
     untrusted = {row.type for row in rows if row.trust is Trust.UNTRUSTED}

@@ -133,12 +133,19 @@ class Report:
 
     @property
     def anchor(self) -> WitnessReport | None:
-        """The outsider's answer that bounds the most entries, the trusted ones first."""
+        """The outsider's answer that bounds the most entries, the trusted ones first.
+
+        Of several over as many entries it is the first by its own clock.
+        """
         verified = [row for row in self.record.witnesses if row.trust is not None]
         order = {Trust.TRUSTED: 2, Trust.SAMPLE: 1, Trust.UNTRUSTED: 0}
         return max(
             verified,
-            key=lambda row: (order.get(row.trust, 0) if row.trust else 0, row.size),
+            key=lambda row: (
+                order.get(row.trust, 0) if row.trust else 0,
+                row.size,
+                -row.time.timestamp(),
+            ),
             default=None,
         )
 

@@ -31,7 +31,7 @@ _COMMANDS = {
     "moisture": ("evidence.cli.moisture", "What a moisture reading says, and what it cannot."),
     "challenge": ("evidence.cli.challenging", "What the other side will say of this record."),
     "witness": ("evidence.cli.witnessing", "An outsider's word on the present head."),
-    "cosign": ("evidence.cli.witnessing", "Cosign the head of somebody else's record."),
+    "cosign": ("evidence.cli.cosigning", "Cosign the head of somebody else's record."),
     "card": ("evidence.cli.paper", "A card to lay in the next photos."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "check": ("evidence.cli.proof", "Verify a case or a dossier."),

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from evidence.ledger import KeyPair
     from evidence.trade import Catalogue
     from evidence.upkeep import History, Standing
-    from evidence.witness import Anchors
+    from evidence.witness import Anchors, MailKey
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -272,7 +272,7 @@ def read_anchors(paths: Iterable[Path]) -> "Anchors":
     from cryptography.hazmat.primitives.serialization import Encoding
     from cryptography.x509 import load_der_x509_certificate, load_pem_x509_certificates
 
-    from evidence.witness import Anchors, read_key_record
+    from evidence.witness import Anchors
 
     found, mail_keys = [], []
     for path in paths:
@@ -281,7 +281,7 @@ def read_anchors(paths: Iterable[Path]) -> "Anchors":
             if b"-----BEGIN" in data:
                 found += [c.public_bytes(Encoding.DER) for c in load_pem_x509_certificates(data)]
             elif b"DKIM1" in data:
-                mail_keys.append(read_key_record(data).der)
+                mail_keys.append(_mail_key(data, path))
             else:
                 found.append(load_der_x509_certificate(data).public_bytes(Encoding.DER))
         except OSError as error:
@@ -291,6 +291,20 @@ def read_anchors(paths: Iterable[Path]) -> "Anchors":
                 str(path), "holds no certificate (PEM or DER), nor a mail domain's key record"
             ) from error
     return Anchors(certificates=tuple(found), mail_keys=tuple(mail_keys))
+
+
+def _mail_key(data: bytes, path: Path) -> "MailKey":
+    """A mail domain's key as `dig` prints it, with the name under which it was looked up."""
+    from evidence.witness import read_key_record
+
+    record = read_key_record(data)
+    if not record.name:
+        raise RefusedError(
+            str(path),
+            "is a key record without the name under which it stood: any domain could be meant",
+            "Give it as `dig +noall +answer TXT SELECTOR._domainkey.DOMAIN` prints it.",
+        )
+    return record.name, record.der
 
 
 @contextmanager

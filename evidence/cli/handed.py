@@ -1,4 +1,4 @@
-"""Keys and certificates that are handed over on the command line, and one that is shown once."""
+"""What is handed over on the command line: files, keys and certificates; a key shown once."""
 
 import os
 from collections.abc import Callable, Iterable
@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from evidence.cli import common
+from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
     from evidence.ledger import Verifier
     from evidence.ledger.certificate import OwnCertificate
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+_MOST_BYTES = 1_000_000
 
 PKCS12_PASSPHRASE = "ROOF_EVIDENCE_PKCS12_PASSPHRASE"  # noqa: S105 - the variable's name
 
@@ -75,3 +78,20 @@ def read_keys(texts: Iterable[str]) -> "tuple[tuple[Verifier, ...], tuple[str, .
         else:
             named.append(Verifier.parse(text))
     return tuple(named), tuple(cosigners)
+
+
+def read_small(path: Path) -> bytes:
+    """A file's bytes, `-` for standard input; never more than an honest one has.
+
+    Raises:
+        RefusedError: it cannot be read, or is too large.
+    """
+    name = "standard input" if str(path) == "-" else str(path)
+    try:
+        with click.open_file(str(path), "rb") as file:
+            data: bytes = file.read(_MOST_BYTES + 1)
+    except OSError as error:
+        raise RefusedError(name, f"cannot be read: {error.strerror}") from error
+    if len(data) > _MOST_BYTES:
+        raise RefusedError(name, f"is larger than {_MOST_BYTES} bytes")
+    return data

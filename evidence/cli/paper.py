@@ -64,6 +64,7 @@ def card(case: Path, out: Path, zone_id: str | None, paper: str, as_json: bool) 
                 "file": str(out),
                 "answer": printed.card.answer,
                 "time": utc_text(printed.answered),
+                "name": printed.name,
                 "seq": printed.seq,
                 "zone": zone_id,
                 "letters": printed.card.letters,
@@ -73,7 +74,8 @@ def card(case: Path, out: Path, zone_id: str | None, paper: str, as_json: bool) 
         return
     answer = f"{say.utc(printed.answered)} ({say.entries([printed.seq])})"
     common.tell(
-        f"{out} carries the outsider's answer of {answer}: {printed.card.letters}.",
+        f"{out} carries the outsider's answer of {answer}: {printed.card.letters}. Its day rests "
+        f"on the clock of {say.name(printed.name)}, as the card says.",
         "Print it at 100 % and measure its line; then lay it in the next photos.",
     )
 

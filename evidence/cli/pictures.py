@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 @click.command
 @common.case_argument
 @common.on_option
+@common.trust_option
 @common.json_option
-def photos(case: Path, on: str | None, as_json: bool) -> None:
+def photos(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool) -> None:
     """Each picture: when it can have been taken, and the questions that it raises.
 
     A question proves nothing by itself and changes no figure; what else it may mean stands below.
@@ -35,7 +36,7 @@ def photos(case: Path, on: str | None, as_json: bool) -> None:
     from evidence.upkeep.asked import asked, is_shot, shots
 
     record = common.open_record(case)
-    history = record.history(common.day_given(on, record))
+    history = record.history(common.day_given(on, record), common.read_anchors(trusted))
     taken = shots(history)
     with common.progress("looking", quiet=as_json) as advance:
         looks = look_at_pictures(record, (shot.sha256 for shot in taken), advance)
@@ -97,6 +98,9 @@ def _document(row: _Row) -> "dict[str, JsonValue]":
 
 
 def _tell(history: "History", rows: Sequence[_Row]) -> None:
+    from evidence.cli.taken import tell_cards
+    from evidence.upkeep.carded import cards_seen
+
     if not rows:
         common.tell("No pictures are in the record yet: see `roof-evidence intake --help`.")
         return
@@ -105,6 +109,8 @@ def _tell(history: "History", rows: Sequence[_Row]) -> None:
         of_entry[row.item.seq].append(row)
     for of_one in of_entry.values():
         _tell_entry(history, of_one)
+    shown = {row.picture.file.sha256 for row in rows}
+    tell_cards([seen for seen in cards_seen(history) if seen.picture.file.sha256 in shown])
     _tell_meanings(rows)
     _tell_counts(rows, len(of_entry))
 

@@ -13,7 +13,7 @@ from evidence.dossier.exhibits import file_name
 from evidence.dossier.outside import bracket_words, known_since
 from evidence.dossier.wording import wording
 from evidence.upkeep import what_is_due
-from evidence.upkeep.brackets import Bracket, brackets
+from evidence.upkeep.brackets import Bracket, brackets, widest
 from evidence.upkeep.carded import CardState, cards_seen
 from evidence.words import Grade
 
@@ -166,13 +166,12 @@ def _after(zone: "ZoneUnderIncident") -> str:
 
 def _proved(standing: "Standing") -> Iterator[str]:
     history = standing.history
-    counted = [answer for answer in history.vouched if answer.counts]
-    if counted:
-        widest = max(counted, key=lambda answer: answer.size)
-        day = say.day(widest.time.astimezone(history.home).date())
+    most = widest(history)
+    if most is not None:
+        day = say.day(most.time.astimezone(history.home).date())
         yield (
-            f"{widest.size} of {history.size} entries existed on {day}, as an outsider answers: "
-            f"{widest.name}."
+            f"{most.size} of {history.size} entries existed on {day}, as an outsider answers: "
+            f"{most.name}."
         )
     else:
         yield "Nobody but the owner vouches for any date here."

@@ -1,4 +1,4 @@
-"""`witness` and `cosign`: an outsider's word on a head, asked for and given."""
+"""`witness`: an outsider's word on a head, asked for and taken."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -6,15 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common
+from evidence.cli import common, handed
 from evidence.cli.paper import slip_option, write_slip
-from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
     from evidence.case import Record, Written
     from evidence.witnessing import Answer
-
-_MOST_BYTES = 1_000_000
 
 _FILE = click.Path(path_type=Path)
 
@@ -79,7 +76,7 @@ def witness(
       roof-evidence witness my-rig --slip slip.pdf       # for an insurer or a friend to keep
     """  # noqa: D301 - click reads the character itself
     from evidence.cli.writing import only_owner
-    from evidence.witnessing import keep
+    from evidence.witnessing import keep, refuse_unknown_party
 
     handed_out = {"request": request, "note": note, "slip": slip}
     _one_way(tsa=tsa, reply=reply, letter=letter, cosigned=cosigned, **handed_out)
@@ -94,6 +91,7 @@ def witness(
         _hand_out(record, out, is_request=request is not None, seen=seen or 0, as_json=as_json)
         return
     writer = by or only_owner(record)
+    refuse_unknown_party(record, writer)
     signer = common.keys_of(record).signer  # before anybody is asked: no answer is lost for a word
     answers = _answers(record, tsa, reply, letter, dns_record, cosigned)
     written = keep(record, answers, writer, signer)
@@ -121,14 +119,20 @@ def _together(
 
 def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_json: bool) -> None:
     """Write what an outsider is to see; nothing is written into the record."""
-    from evidence.witnessing import newest, request_of, to_cosign
+    from evidence.placing import put
+    from evidence.witnessing import newest, request_of, signed_by, to_cosign
 
     if is_request:
-        data = request_of(record)
+        data, holds = request_of(record), "a hash, and nothing else of the record"
     else:
         data = (to_cosign(record, seen) if seen else newest(record)).encode()
-    _write_new(out, data)
-    _tell_written(out, "a hash, and nothing else of the record", as_json=as_json)
+        proof = ", the sums that prove it continues the earlier one" if seen else ""
+        holds = (
+            "the case's id, the number of its entries, the root over them and the owner's "
+            f"signature{proof}; nothing that an entry says"
+        )
+    put(data, out)
+    _tell_written(out, holds, as_json=as_json)
     if as_json:
         return
     if is_request:
@@ -143,7 +147,14 @@ def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_js
         common.tell(
             "Send its text by e-mail, and keep the message as it was sent; or have it cosigned:"
         )
-        common.call("cosign", out, "--out", out.with_stem(f"{out.stem}-cosigned"))
+        common.call(
+            "cosign",
+            out,
+            "--key",
+            signed_by(record),
+            "--out",
+            out.with_stem(f"{out.stem}-cosigned"),
+        )
 
 
 def _tell_written(out: Path, holds: str, *, as_json: bool) -> None:
@@ -168,10 +179,10 @@ def _answers(
             told(f"asking {tsa}")
             return (ways.ask_authority(record, tsa),)
     if reply is not None:
-        return (ways.take_reply(record, _read(reply)),)
+        return (ways.take_reply(record, handed.read_small(reply)),)
     if letter is not None and dns_record is not None:
-        return (ways.take_letter(record, _read(letter), _read(dns_record)),)
-    return ways.take_cosigned(record, b"" if cosigned is None else _read(cosigned))
+        return (ways.take_letter(record, handed.read_small(letter), handed.read_small(dns_record)),)
+    return ways.take_cosigned(record, b"" if cosigned is None else handed.read_small(cosigned))
 
 
 def _document(written: "Written") -> dict[str, object]:
@@ -208,59 +219,3 @@ def _tell_taken(record: "Record", written: "Written") -> None:
         if not last.logged <= parse_utc(body.time) <= entry.logged:
             common.tell("His clock and this machine's disagree; check names the entries between.")
     common.tell(f"The head now stands over {written.head.size} entries.")
-
-
-@click.command
-@click.argument("note", type=_FILE)
-@click.option("--out", type=_FILE, required=True, metavar="FILE", help="The cosigned head.")
-@common.json_option
-def cosign(note: Path, out: Path, as_json: bool) -> None:
-    """Cosign the head of somebody else's record, with a key of your own and your own clock.
-
-    You say that this is the largest head of that record that you have seen; a later one is cosigned
-    only with the proof that it continues it. The key is made at the first call.
-
-    Example:  roof-evidence cosign head.txt --out cosigned.txt
-    """
-    from evidence.case import now, user_folder
-    from evidence.cosigning import CosignerStore
-
-    data = _read(note)
-    store = CosignerStore(user_folder())
-    new = not store.has_key
-    phrase = common.passphrase(new=new)
-    if new and phrase is None:
-        raise RefusedError(
-            "passphrase",
-            "is needed: it locks your cosigning key",
-            f"Run on a terminal, or set {common.PASSPHRASE}.",
-        )
-    key = store.create(phrase) if new else store.load(phrase)
-    _write_new(out, store.cosign(data, key, now()).format().encode())
-    if as_json:
-        common.emit({"file": str(out), "key": key.cosigner.vkey})
-        return
-    common.tell(f"{out} is written: hand it back. Your key, to be given with it:")
-    click.echo(f"  {key.cosigner.vkey}")
-    common.tell("Give the key to whoever will read the record, too: it is yours to vouch for.")
-
-
-def _read(path: Path) -> bytes:
-    """A file's bytes, `-` for standard input; never more than an honest one has."""
-    name = "standard input" if str(path) == "-" else str(path)
-    try:
-        with click.open_file(str(path), "rb") as file:
-            data: bytes = file.read(_MOST_BYTES + 1)
-    except OSError as error:
-        raise RefusedError(name, f"cannot be read: {error.strerror}") from error
-    if len(data) > _MOST_BYTES:
-        raise RefusedError(name, f"is larger than {_MOST_BYTES} bytes")
-    return data
-
-
-def _write_new(path: Path, data: bytes) -> None:
-    """Write a file that was not there."""
-    from evidence.ledger.disk import plain_words
-
-    with plain_words(path), path.open("xb") as file:
-        file.write(data)

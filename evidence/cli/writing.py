@@ -99,6 +99,13 @@ def _tell_started(case: Path, started: "Started") -> None:
     common.call("intake", case, "PICTURES")
 
 
+_MADE = {
+    "witness": "Use `roof-evidence witness`: it verifies the outsider's answer first.",
+    "issued": "`roof-evidence dossier` writes it, of the very file that it makes.",
+}
+"""The kinds that only the program writes, and which command does."""
+
+
 @click.command
 @common.case_argument
 @click.argument("kind")
@@ -195,6 +202,8 @@ def _draft(
     from evidence.cli.fields import body_of, model_of, photo_of
 
     model_of(kind)
+    if kind in _MADE:
+        raise RefusedError(f"kind {kind!r}", "is not written by hand", _MADE[kind])
     given: dict[str, object] = {} if source is None else dict(common.read_json(source))
     body = given.get("body", given)
     listed = given.get("files", []) if "body" in given else []

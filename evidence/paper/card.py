@@ -80,21 +80,22 @@ def _page(printed: CardPrint, grid: "Grid") -> "list[Flowable]":
     left: list[Flowable] = [lay.para(told("use_heading"), "heading"), lay.gap(3)]
     for key in ("use1", "use2", "use3", "use4"):
         left += [lay.para(told(key)), lay.gap(4)]
-    number = say.entries([printed.seq])
-    facts = {"number": number, "name": say.name(printed.name).rstrip(".")}
+    name = say.name(printed.name).rstrip(".")
+    facts = {"number": say.entries([printed.seq]), "name": name}
     right: list[Flowable] = [
         lay.para(told("shows_heading"), "heading"),
         lay.gap(3),
         lay.para(told("shows1", **facts)),
         lay.gap(4),
-        lay.para(told("shows2", when=say.utc(printed.answered))),
+        lay.para(told("shows2", when=say.utc(printed.answered), **facts)),
         lay.gap(4),
         lay.para(told("shows3")),
         lay.gap(4),
         lay.para(told("letters")),
     ]
     day = say.day(printed.answered.date())
-    subtitle = told("subtitle", case=say.name(printed.title).rstrip("."), day=day)
+    case = say.name(printed.title).rstrip(".")
+    subtitle = told("subtitle", case=case, day=day, name=name)
     return [
         lay.para(told("title"), "headline"),
         lay.gap(3),

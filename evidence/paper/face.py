@@ -33,6 +33,7 @@ _CODE_AT, _CODE_SIDE = 7.0, 49.0
 _COLUMN_AT, _COLUMN_WIDTH = 61.0, 35.0
 _TICKS = 5.0
 _SMALL_HEAD = 10.0
+_MOST_NAME_LINES = 3
 _LETTER_WIDTH = 0.6
 """Of IBM Plex Mono, over type size."""
 
@@ -104,17 +105,18 @@ def _words(printed: CardPrint) -> Iterator[Flat]:
     if zone is not None:
         yield _fitted(zone, 21.6, 7.6, role="mono", colour=MUTED)
     there = printed.answered.astimezone(UTC)
-    yield from _lines(words.say("card_face", "answered"), 28.2, 7.2, colour=MUTED)
-    yield _fitted(say.day(there.date()), 33.4, 12.5)
+    whose = words.say("card_face", "answered", name=say.name(printed.name).rstrip("."))
+    yield from list(_lines(whose, 25.6, 6.2, colour=MUTED))[:_MOST_NAME_LINES]
+    yield _fitted(say.day(there.date()), 36.4, 12.5)
     number = say.entries([printed.seq])
     at = words.say("card_face", "at", clock=f"{there:%H:%M}", number=number)
-    yield from _lines(at, 37.3, 7.6)
-    yield from _lines(words.say("card_face", "after"), 43.2, 7.6)
+    yield from _lines(at, 40.2, 7.6)
+    yield from _lines(words.say("card_face", "after"), 44.9, 7.0)
     case = printed.card.case_id
-    yield from _lines(f"{words.say('card_face', 'case')} {case[:16]}\n{case[16:]:>21}", 52.6, 6.0,
+    yield from _lines(f"{words.say('card_face', 'case')} {case[:16]}\n{case[16:]:>21}", 54.6, 6.0,
                       role="mono", colour=MUTED)  # fmt: skip
     size = words.say("card_face", "size", width=int(WIDTH), height=int(HEIGHT))
-    yield from _lines(size, 59.0, 6.2, colour=MUTED)
+    yield from _lines(size, 60.4, 6.0, colour=MUTED)
 
 
 def _heading(text: str) -> Iterator[Text]:

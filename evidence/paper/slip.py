@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 from evidence.dossier import say
 from evidence.dossier.wording import wording
-from evidence.entries import Key
 from evidence.figures.codes import code_rects, matrix_of, one_shape
 from evidence.figures.raster import MM
 from evidence.figures.scene import Line, Scene, Stroke, Text
 from evidence.figures.style import INK, MUTED, SECOND
-from evidence.ledger import Head, SignedNote, Verifier, open_note
+from evidence.ledger import Head, SignedNote, Verifier
 from evidence.times import zone
+from evidence.witnessing import newest, signed_by
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -73,12 +73,10 @@ def slip_of(record: "Record") -> Slip:
     Raises:
         ChangedError: no key that the record names signed it.
     """
-    note = record.heads[-1]
-    named = {e.body.key for e in record.entries if isinstance(e.body, Key)}
-    signers = open_note(SignedNote.parse(note), [Verifier.parse(vkey) for vkey in sorted(named)])
+    note = newest(record)
     return Slip(
         note=note,
-        signer=signers[0],
+        signer=Verifier.parse(signed_by(record)),
         title=record.case.title,
         day=record.entries[-1].logged.astimezone(zone(record.home)).date(),
         sample=record.case.sample,

@@ -38,6 +38,16 @@ def brackets(history: History) -> Iterator[Bracket]:
         yield Bracket(shared[0], shared[-1], ends)
 
 
+def widest(history: History) -> Vouched | None:
+    """The answer that counts over the most entries; of several over as many, the earliest.
+
+    So its time is the "not after" of the last entry that it holds.
+    """
+    counted = [answer for answer in history.vouched if answer.counts]
+    most = max((answer.size for answer in counted), default=0)
+    return min((a for a in counted if a.size == most), key=lambda a: (a.time, a.seq), default=None)
+
+
 def first_known(history: History) -> Vouched | None:
     """The answer by which an outsider that counts first knew of the record."""
     counted = [answer for answer in history.vouched if answer.counts]

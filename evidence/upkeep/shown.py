@@ -6,7 +6,7 @@ from functools import lru_cache
 from pydantic import JsonValue
 
 from evidence.times import Pair, utc_text
-from evidence.upkeep.brackets import first_known
+from evidence.upkeep.brackets import first_known, widest
 from evidence.upkeep.carded import CardSeen, cards_seen
 from evidence.upkeep.custody import Band
 from evidence.upkeep.duties import Duty
@@ -26,9 +26,7 @@ Json = dict[str, JsonValue]
 def as_json(standing: Standing) -> Json:
     """The document of OUTPUTS § 2."""
     history = standing.history
-    vouched = [answer for answer in history.vouched if answer.counts]
-    first = first_known(history)
-    widest = max(vouched, key=lambda answer: answer.size, default=None)
+    first, most = first_known(history), widest(history)
     return {
         "case": {
             "case_id": history.case.case_id,
@@ -36,7 +34,7 @@ def as_json(standing: Standing) -> Json:
             "sample": history.case.sample,
             "entries": history.size,
             "head": {"size": history.size, "root": standing.root},
-            "witnessed_up_to": None if widest is None else _vouched(widest),
+            "witnessed_up_to": None if most is None else _vouched(most),
             "first_witnessed": _moment(None if first is None else first.time),
             "places": history.places_by,
             "witnesses": [{"seq": a.seq, **_vouched(a), "trust": a.trust} for a in history.vouched],

@@ -17,7 +17,7 @@ from evidence.witness.key_record import read_key_record
 from evidence.witness.letter import Letter, read_letter
 from evidence.witness.sample_authority import SampleAuthority
 from evidence.witness.timestamp import Timestamp, find_stamped, read_timestamp
-from evidence.witness.trust import NOBODY, Anchors, Statement, Trust
+from evidence.witness.trust import NOBODY, Anchors, MailKey, Statement, Trust
 
 __all__ = [
     "NOBODY",
@@ -26,6 +26,7 @@ __all__ = [
     "Cosigner",
     "CosigningKey",
     "Letter",
+    "MailKey",
     "SampleAuthority",
     "Statement",
     "Timestamp",

@@ -33,13 +33,13 @@ class KeyRecord:
     name: str
     der: bytes
 
-    def refuse_other(self, name: bytes) -> None:
+    def refuse_other(self, name: str) -> None:
         """Refuse a record that is said to have stood under another name.
 
         Raises:
             ChangedError: it is.
         """
-        if self.name and self.name != name.decode("ascii").lower():
+        if self.name and self.name != name:
             raise ChangedError(
                 "letter", f"it is signed with another key than that of {self.name[:60]}"
             )

@@ -1,16 +1,19 @@
 """A letter over a head: an e-mail that its mail domain signed (DKIM, RFC 6376).
 
-A domain's mail server signs what it sends, with its name and mostly with the time. A message that
-holds a head thus existed, head and all, when it was sent. The key that verifies it stands in the
-domain's DNS for a while only, so its record is kept beside the letter. Who kept it there is the
-keeper of the case: nobody vouches that it was the domain's, unless the reader looked it up himself.
+A domain's mail server signs what it sends, with its name and mostly with the time (`t=`). A message
+that holds a head thus existed, head and all, when it was signed. Its Date is the sender's own word:
+the server signs that he wrote it, not that it is so. A letter without `t=` is therefore not taken.
+
+The key that verifies it stands in the domain's DNS for a while only, so its record is kept beside
+the letter. Who kept it there is the keeper of the case: nobody vouches that it was the domain's,
+unless the reader looked it up himself.
 
 Nothing here touches a network. The signature itself is `dkimpy`'s to verify; what this program
 asks beyond RFC 6376 is that the whole text was signed, with who wrote it, when and about what.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -18,7 +21,7 @@ from typing import TYPE_CHECKING
 from evidence.errors import ChangedError, EvidenceError
 from evidence.ledger import Head, decimal_strict
 from evidence.witness.key_record import KeyRecord, read_key_record
-from evidence.witness.trust import Trust
+from evidence.witness.trust import MailKey, Trust
 
 if TYPE_CHECKING:
     from dkim import DKIM
@@ -44,7 +47,7 @@ class Letter:
     """A letter whose signature holds.
 
     Attributes:
-        time: when it was signed (`t=`), else its signed Date, UTC.
+        time: when its mail server signed it (`t=`), UTC.
         domain: whose mail server signed it (`d=`).
         lines: the lines of its plain text, without marks of quotation.
         trust: on whose word the domain's key rests.
@@ -68,7 +71,7 @@ class Letter:
 
 
 def read_letter(
-    message: bytes, key_record: bytes, *, at: datetime, mail_keys: Sequence[bytes] = ()
+    message: bytes, key_record: bytes, *, at: datetime, mail_keys: Collection[MailKey] = ()
 ) -> Letter:
     """Verify a letter.
 
@@ -76,7 +79,7 @@ def read_letter(
         message: the e-mail as it came (`.eml`, RFC 5322), lines ended by LF or CRLF.
         key_record: the domain's key record, as `read_key_record` takes it.
         at: when the letter was handed in; a signature that had expired by then is refused.
-        mail_keys: public keys of mail domains (DER) that the reader looked up himself.
+        mail_keys: the keys that the reader looked up himself, by the name under which they stood.
 
     Raises:
         ChangedError: no signature of it holds under that key, or one holds for less than the whole.
@@ -91,7 +94,7 @@ def read_letter(
         raise _changed("it cannot be read as an e-mail") from error
 
 
-def _read(message: bytes, key: KeyRecord, at: datetime, mail_keys: Sequence[bytes]) -> Letter:
+def _read(message: bytes, key: KeyRecord, at: datetime, mail_keys: Collection[MailKey]) -> Letter:
     from dkim import DKIM
 
     if len(message) > MAX_BYTES:
@@ -107,10 +110,10 @@ def _read(message: bytes, key: KeyRecord, at: datetime, mail_keys: Sequence[byte
         raise _changed(f"it has {len(headers)} signatures of a mail domain")
     tags = _holding(signed, headers, key, at)
     return Letter(
-        time=_time(tags, signed),
+        time=_moment(tags[b"t"]),
         domain=tags[b"d"].decode("ascii").lower(),
         lines=tuple(_lines(signed)),
-        trust=Trust.TRUSTED if key.der in mail_keys else Trust.UNTRUSTED,
+        trust=Trust.TRUSTED if (_key_name(tags), key.der) in mail_keys else Trust.UNTRUSTED,
     )
 
 
@@ -143,8 +146,9 @@ def _verified(
         # The library would compare `t` and `x` with the clock of whoever reads, on any later day.
         validate_signature_fields({k: v for k, v in tags.items() if k not in (b"t", b"x")})
         _refuse_partial(tags, signed)
+        _refuse_undated(tags)
         _refuse_expired(tags, at)
-        key.refuse_other(tags[b"s"] + b"._domainkey." + tags[b"d"])
+        key.refuse_other(_key_name(tags))
         whole = signed.verify_sig(tags, _named(tags), header, lambda *_, **__: key.text)
     except EvidenceError:
         raise
@@ -153,6 +157,11 @@ def _verified(
     if not whole:
         raise _changed("its signature does not hold under this key record")
     return tags
+
+
+def _key_name(tags: Mapping[bytes, bytes]) -> str:
+    """Where the key of a signature stands in the DNS (RFC 6376 § 3.6.2.1), lower case."""
+    return (tags[b"s"] + b"._domainkey." + tags[b"d"]).decode("ascii").lower()
 
 
 def _named(tags: Mapping[bytes, bytes]) -> list[bytes]:
@@ -178,30 +187,25 @@ def _refuse_partial(tags: Mapping[bytes, bytes], signed: "DKIM") -> None:
             raise _changed(f"it has {present.count(name)} lines named {shown}")
 
 
+def _refuse_undated(tags: Mapping[bytes, bytes]) -> None:
+    if b"t" not in tags:
+        raise _changed(
+            "its mail server did not say when it signed (no t=), and its Date is the sender's own",
+            "Send it through another mail provider, or use a time stamp: witness --tsa.",
+        )
+
+
 def _refuse_expired(tags: Mapping[bytes, bytes], at: datetime) -> None:
     if b"x" not in tags:
         return
     ends = _moment(tags[b"x"])
     if ends < at:
         raise _changed(f"its signature expired on {ends:%Y-%m-%d}, before it was handed in")
-    if b"t" in tags and ends < _moment(tags[b"t"]):
+    if ends < _moment(tags[b"t"]):
         raise _changed("its signature expires before it was made")
 
 
 # What it says
-
-
-def _time(tags: Mapping[bytes, bytes], signed: "DKIM") -> datetime:
-    """`t=` where present, else Date, which the signature covers too."""
-    from email.utils import parsedate_to_datetime
-
-    if b"t" in tags:
-        return _moment(tags[b"t"])
-    date = next(value for name, value in signed.headers if name.lower() == b"date")
-    found = parsedate_to_datetime(date.decode("ascii").strip())
-    if found.tzinfo is None:  # RFC 5322 § 3.3: "-0000" says that the zone is not known
-        raise _changed("its Date does not name its zone")
-    return found.astimezone(UTC)
 
 
 def _moment(seconds: bytes) -> datetime:

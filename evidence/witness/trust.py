@@ -16,6 +16,10 @@ class Trust(StrEnum):
     """It was given by a sample authority, in a sample case. It vouches for nothing."""
 
 
+MailKey = tuple[str, bytes]
+"""A mail domain's key: its DNS name `<selector>._domainkey.<domain>`, lower case, and its DER."""
+
+
 @dataclass(frozen=True, slots=True)
 class Anchors:
     """Whom a reader trusts. What the record itself brings along is never among them.
@@ -23,12 +27,13 @@ class Anchors:
     Attributes:
         certificates: of time-stamping authorities, in DER.
         cosigners: verifier keys of type 04, in text form.
-        mail_keys: public keys of mail domains that the reader looked up himself, in DER.
+        mail_keys: keys of mail domains that the reader looked up himself: each speaks for the
+            domain under whose name he found it, and for no other.
     """
 
     certificates: tuple[bytes, ...] = ()
     cosigners: tuple[str, ...] = ()
-    mail_keys: tuple[bytes, ...] = ()
+    mail_keys: tuple[MailKey, ...] = ()
 
 
 NOBODY = Anchors()

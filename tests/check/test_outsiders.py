@@ -30,10 +30,12 @@ def witnessed(handed: Handed, owner: Signer, at: datetime, **said: object) -> Ha
     digest = sha256(answer).hexdigest()
     ref = {"sha256": digest, "bytes": len(answer), "type": "application/x", "name": "a.tsr"}
     longer = replace(handed, files={**handed.files, digest: answer})
-    return longer.then("witness", body, owner, [ref])
+    logged = max(LATER, f"{at:%Y-%m-%dT%H:%M:%SZ}")
+    return longer.then("witness", body, owner, [ref], logged)
 
 
 NOON = datetime(2025, 9, 1, 12, tzinfo=UTC)
+RESET = {"was": "2025-09-02T12:00:00Z", "is": LATER, "why": "it ran ahead"}
 
 
 def test_an_outsiders_answer_is_verified_and_told(handed, owner):
@@ -110,7 +112,7 @@ def test_a_clock_outside_its_bracket_is_named_and_changes_nothing(handed, owner)
 
 def test_an_entry_logged_before_the_answer_ahead_of_it_is_named(handed, owner):
     late = witnessed(handed, owner, NOON + timedelta(days=1))
-    report = check_record(late.then("photos", {}, owner, logged=LATER))
+    report = check_record(late.then("clock", RESET, owner, logged=LATER))
 
     assert found(report) == {6: Found.NAMED}
     assert f"entry {len(late.lines) + 1} was logged {LATER}" in told(report, 6)
@@ -120,7 +122,7 @@ def test_an_entry_logged_before_the_answer_ahead_of_it_is_named(handed, owner):
 def test_an_entry_between_two_answers_may_be_outside_both_ends(handed, owner):
     """Whoever sets his clock back after an answer and forward before the next is named twice."""
     first = witnessed(handed, owner, NOON + timedelta(days=1))
-    between = first.then("photos", {}, owner, logged=LATER)
+    between = first.then("clock", RESET, owner, logged=LATER)
     report = check_record(witnessed(between, owner, NOON - timedelta(hours=1)))
 
     number = len(between.lines)

@@ -175,8 +175,9 @@ def test_the_calendar_has_what_is_told_and_a_later_one_moves_it(built, run, tmp_
     look = events["Sample, invented: Roof: look at every bead"]
     assert look["DTSTART"] == date(2025, 11, 18)
     assert len(run("due", built, "--on", ON, "--json").json) == len(events)
-    run("due", built, "--on", "2025-06-01", "--ics", out, "--json")
-    before = {e.values["UID"]: e.values for e in calendars.read(out.read_bytes()).inner}
+    other = tmp_path / "june.ics"
+    run("due", built, "--on", "2025-06-01", "--ics", other, "--json")
+    before = {e.values["UID"]: e.values for e in calendars.read(other.read_bytes()).inner}
     assert before[look["UID"]]["DTSTART"] == date(2025, 8, 28)
 
 

@@ -34,6 +34,7 @@ def test_a_program_is_told_what_the_card_carries(built, run, tmp_path):
     witness = record.entries[document["seq"]]
     assert document["answer"] == witness.files[0].sha256
     assert document["time"] == witness.body.time
+    assert document["name"] == witness.body.name
     assert document["zone"] == "vent-1"
     assert Card.parse(document["text"]).letters == document["letters"]
 
@@ -53,13 +54,17 @@ def test_without_an_outsiders_answer_the_card_is_refused_and_witness_named(own, 
         (("--out", "card.pdf", "--zone", "attic"), "Known: front-strip"),
         (("--out", "nowhere/card.pdf"), "cannot be written"),
         (("--out", "."), "is a directory"),
+        (("--out", "../taken.pdf"), "is there already"),
     ],
 )
 def test_what_cannot_be_made_is_refused(built, run, tmp_path, monkeypatch, more, said):
-    monkeypatch.chdir(tmp_path)
+    (tmp_path / "taken.pdf").write_bytes(b"mine")
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
     ran = run("card", built, *more)
     assert (ran.code, said in ran.err) == (2, True)
-    assert list(tmp_path.iterdir()) == []
+    assert list((tmp_path / "here").iterdir()) == []
+    assert (tmp_path / "taken.pdf").read_bytes() == b"mine"
 
 
 def test_a_slip_of_the_head_is_one_page(built, run, tmp_path):

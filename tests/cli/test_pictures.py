@@ -2,6 +2,11 @@
 
 import pytest
 
+from evidence.case import Record, now
+from evidence.witnessing import newest
+from tests.carding import photo
+from tests.mailing import Draft as Letter
+from tests.mailing import looked_up
 from tests.making import picture
 
 
@@ -101,3 +106,31 @@ def test_the_other_side_is_told_which_questions_need_the_originals(case, run):
     before = run("challenge", case, "--on", "2025-11-03", "--json").json
     assert all(row["kind"] != "pixel-question" for row in before if "alike" in row["text"])
     assert run("challenge", case, "--on", "2025-11-03").code == 0
+
+
+def test_the_cards_in_pictures_are_told_in_the_words_of_intake(case, run, tmp_path):
+    record = Record.open(case)
+    photo(record, tmp_path / "new.jpg", "2025:08:30 09:00:00")
+    photo(record, tmp_path / "odd.jpg", "2025:08:30 09:00:00", answer="ab" * 32)
+    told = run("intake", case, tmp_path / "new.jpg", tmp_path / "odd.jpg").said
+    words = told.partition("Cards in the pictures")[2]
+    assert "odd.jpg: its card shows an answer that this record does not hold" in words
+
+    ran = run("photos", case)
+    assert ran.code == 0
+    assert words.strip() in ran.said
+
+
+def test_a_card_counts_for_the_reader_who_trusts_its_outsider(own, run, tmp_path):
+    """The letter's key was looked up by the reader himself, and handed over with --trust."""
+    note = newest(Record.open(own))
+    sent = (("t", str(int(now().timestamp()))),)
+    (tmp_path / "sent.eml").write_bytes(Letter(note, tags=sent).message())
+    (tmp_path / "key.txt").write_bytes(looked_up())
+    run("witness", own, "--letter", tmp_path / "sent.eml", "--dns-record", tmp_path / "key.txt")
+    run("intake", own, photo(Record.open(own), tmp_path / "new.jpg"))
+
+    assert "by an outsider whom no reader has named as trusted" in run("photos", own).said
+    trusting = run("photos", own, "--trust", tmp_path / "key.txt").said
+    assert "not taken before" in trusting
+    assert "whom no reader has named" not in trusting

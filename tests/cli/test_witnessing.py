@@ -1,16 +1,20 @@
 """`witness` and `cosign` as people call them."""
 
+import base64
+import re
 import shutil
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from evidence.case import Record, now
-from evidence.witness import SampleAuthority
-from tests.cli.conftest import Run, last
+from evidence.case import Draft, Record, now
+from evidence.ledger import KeyStore
+from evidence.witness import CosigningKey, SampleAuthority
+from evidence.witnessing import signed_by
+from tests.cli.conftest import WORDS, Run, last
+from tests.mailing import KEY_NAME, key_record, looked_up
 from tests.mailing import Draft as Letter
-from tests.mailing import key_record
 from tests.serving import replying, served
 
 
@@ -94,13 +98,14 @@ def test_a_request_is_written_carried_and_its_reply_taken(run: Run, own, tmp_pat
     assert ran.json["head"]["size"] == before + 1
 
 
-def test_nothing_is_written_over_a_file_that_is_there(run: Run, own, tmp_path):
-    (tmp_path / "head.tsq").write_bytes(b"mine")
-    ran = run("witness", own, "--request", tmp_path / "head.tsq")
+@pytest.mark.parametrize("way", ["--request", "--note", "--slip"])
+def test_nothing_is_written_over_a_file_that_is_there(run: Run, own, tmp_path, way):
+    (tmp_path / "head.pdf").write_bytes(b"mine")
+    ran = run("witness", own, way, tmp_path / "head.pdf")
 
     assert ran.code == 2
     assert "is there already" in ran.err
-    assert (tmp_path / "head.tsq").read_bytes() == b"mine"
+    assert (tmp_path / "head.pdf").read_bytes() == b"mine"
 
 
 def test_a_letter_is_taken_with_its_key_record(run: Run, own, tmp_path):
@@ -119,18 +124,27 @@ def test_a_letter_is_taken_with_its_key_record(run: Run, own, tmp_path):
     told = run("check", own)
     assert told.code == 0
     assert "A letter, by a mail key that its keeper gave" in told.said
-    checked = run("check", own, "--trust", tmp_path / "key.txt", "--json")
-    assert checked.json["witnesses"][0]["trust"] == "trusted"
+    refused = run("check", own, "--trust", tmp_path / "key.txt", "--json")
+    assert (refused.code, "without the name under which it stood" in refused.err) == (2, True)
+    assert "dig +noall +answer TXT" in refused.err
+    for name, trust in ((KEY_NAME, "trusted"), ("spring._domainkey.own.example", "untrusted")):
+        (tmp_path / "dig.txt").write_bytes(looked_up(name))
+        checked = run("check", own, "--trust", tmp_path / "dig.txt", "--json")
+        assert checked.json["witnesses"][0]["trust"] == trust
 
 
 def test_a_friend_cosigns_from_his_own_installation(run: Run, own, tmp_path, monkeypatch):
     owners = tmp_path / "own" / "keys"
     head, back, again = (tmp_path / name for name in ("head.txt", "back.txt", "again.txt"))
-    run("witness", own, "--note", head)
+    told = run("witness", own, "--note", head)
+    (vkey,) = re.findall(r"roof-evidence/[0-9a-f]{32}\+[0-9a-f]{8}\+\S+", told.said)
 
     monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(tmp_path / "friend"))
-    ran = run("cosign", head, "--out", back, "--json")
+    refused = run("cosign", head, "--out", back)
+    assert (refused.code, "--key VKEY" in refused.err) == (2, True)
+    ran = run("cosign", head, "--key", vkey, "--out", back, "--json")
     assert ran.code == 0
+    assert ran.json["head"]["size"] == size(own)
     key = ran.json["key"]
 
     monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(owners))
@@ -150,7 +164,15 @@ def test_a_friend_cosigns_from_his_own_installation(run: Run, own, tmp_path, mon
     monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(tmp_path / "friend"))
     refused = run("cosign", tmp_path / "bare.txt", "--out", again)
     assert (refused.code, f"--seen {seen}" in refused.err) == (2, True)
-    assert run("cosign", tmp_path / "proved.txt", "--out", again).code == 0
+    ran = run("cosign", tmp_path / "proved.txt", "--out", again)
+    assert ran.code == 0
+    head, here = (
+        Record.open(own).contents.heads[-1].split("\n")[:3],
+        ran.said.partition("is written"),
+    )
+    assert all(line in here[0] for line in head[:2])
+    assert base64.b64decode(head[2]).hex() in here[0]
+    assert "signed by the key that you know of this record" in here[0]
     monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(owners))
     assert run("witness", own, "--cosigned", again).code == 0
     assert run("check", own).code == 0
@@ -158,18 +180,30 @@ def test_a_friend_cosigns_from_his_own_installation(run: Run, own, tmp_path, mon
 
 def test_a_cosigning_key_needs_a_passphrase(run: Run, own, tmp_path, friends, monkeypatch):
     run("witness", own, "--note", tmp_path / "head.txt")
+    vkey = signed_by(Record.open(own))
     monkeypatch.delenv("ROOF_EVIDENCE_PASSPHRASE")
-    ran = run("cosign", tmp_path / "head.txt", "--out", tmp_path / "back.txt")
+    ran = run("cosign", tmp_path / "head.txt", "--key", vkey, "--out", tmp_path / "back.txt")
 
     assert ran.code == 2
     assert "locks your cosigning key" in ran.err
     assert not (tmp_path / "friend").exists()
 
 
-def test_a_clock_that_disagrees_is_told_at_once(run: Run, own):
-    ahead = now() + timedelta(days=3)
+def test_an_answer_ahead_of_this_machines_clock_is_not_taken(run: Run, own):
+    ahead, lines = now() + timedelta(days=3), Record.open(own).lines
     authority = SampleAuthority.create(ahead)
     with served(replying(lambda query: authority.reply(query, ahead))) as url:
+        ran = run("witness", own, "--tsa", url)
+
+    assert ran.code == 2
+    assert "later than this machine's clock" in ran.err
+    assert Record.open(own).lines == lines
+
+
+def test_a_clock_that_disagrees_is_told_at_once(run: Run, own):
+    behind = now() - timedelta(days=3)
+    authority = SampleAuthority.create(behind)
+    with served(replying(lambda query: authority.reply(query, behind))) as url:
         ran = run("witness", own, "--tsa", url)
 
     assert ran.code == 0
@@ -211,3 +245,74 @@ def test_an_older_copy_of_the_case_is_told_by_an_answer_over_the_newer(
     assert ran.code == 2
     assert "no head that this record holds" in ran.err
     assert "an older copy" in ran.err
+
+
+def test_nobody_is_asked_for_a_party_that_the_record_does_not_have(run: Run, own, authority):
+    """An answer that was asked for and paid for would be lost for a word."""
+    asked = []
+    with served(
+        replying(lambda query: asked.append(query) or authority.reply(query, now()))
+    ) as url:
+        ran = run("witness", own, "--tsa", url, "--by", "nobody")
+
+    assert (ran.code, "nobody" in ran.err, "owner" in ran.err) == (2, True, True)
+    assert asked == []
+
+
+def test_what_is_handed_out_is_said_in_full(run: Run, own, tmp_path):
+    """A note is more than a hash: who gets it can tell the case again, and how long it is."""
+    ran = run("witness", own, "--note", tmp_path / "head.txt")
+    assert (
+        "the case's id, the number of its entries, the root over them and the owner's" in ran.said
+    )
+    assert "a hash, and nothing else" not in ran.said
+    ran = run("witness", own, "--request", tmp_path / "head.tsq")
+    assert "a hash, and nothing else of the record" in ran.said
+
+
+def test_a_slip_is_printed_of_a_record_with_a_cosigners_key_and_one_that_nobody_reads(
+    run: Run, own, tmp_path, friends
+):
+    """A neighbour's key stands in the record, and one that a hand mistyped. The slip is signed by
+    the owner's, and these have no part in it."""
+    key = CosigningKey.generate().cosigner.vkey
+    record = Record.open(own)
+    drafts = [
+        Draft("key", {"party": "owner", "event": "added", "key": vkey, "use": use}, "owner")
+        for vkey, use in ((key, "cosign"), ("mistyped", "cosign"), ("mistyped", "log"))
+    ]
+    record.write(
+        drafts, KeyStore(tmp_path / "own" / "keys").load(record.case.case_id, WORDS).signer
+    )
+    ran = run("witness", own, "--slip", tmp_path / "slip.pdf")
+
+    assert (ran.code, ran.err) == (0, "")
+    assert (tmp_path / "slip.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_what_is_cosigned_is_shown_first_and_may_be_forgotten(run: Run, own, tmp_path, friends):
+    run("witness", own, "--note", tmp_path / "head.txt")
+    record = Record.open(own)
+    origin, vkey = f"roof-evidence/{record.case.case_id}", signed_by(record)
+    ran = run("cosign", tmp_path / "head.txt", "--key", vkey, "--out", tmp_path / "back.txt")
+    assert ran.code == 0
+    shown = ran.said.partition("is written")[0]
+    assert "It is the first of this record that you cosign. Its key is remembered" in shown
+    assert "nobody vouches for but the person who gave it to you" in shown
+    assert all(part in shown for part in (origin, str(size(own)), vkey))
+
+    ran = run("cosign", "--forget", origin)
+    assert (ran.code, f"Forgotten: {origin} with {size(own)} entries" in ran.said) == (0, True)
+    assert run("cosign", "--forget", origin).code == 2
+    assert run("cosign", "--forget", origin, "--out", "a.txt").code == 2
+    assert run("cosign", tmp_path / "head.txt").code == 2
+
+
+def test_a_place_that_is_taken_is_told_before_anything_is_signed(run: Run, own, tmp_path, friends):
+    """What is signed is remembered: the head would count as cosigned, and nobody have it."""
+    run("witness", own, "--note", tmp_path / "head.txt")
+    vkey = signed_by(Record.open(own))
+    ran = run("cosign", tmp_path / "head.txt", "--key", vkey, "--out", tmp_path / "head.txt")
+
+    assert (ran.code, "is there already" in ran.err) == (2, True)
+    assert not (tmp_path / "friend").exists()

@@ -13,6 +13,7 @@ from evidence.cli import common
 from evidence.cli.common import PASSPHRASE
 from evidence.times import parse_utc
 from tests.cli.conftest import OPENING, WORDS, last, state
+from tests.examples import BODIES
 from tests.making import RIG, picture
 
 WASH = ["wash", "when=2025-05-30", "zones=all"]
@@ -423,3 +424,15 @@ def test_a_reset_says_what_the_clock_says(own, run):
     ran = run("enter", own, "clock", "why=x", "is=2020-01-01T00:00:00Z")
     assert ran.code == 2
     assert "clock: field 'is'" in ran.err
+
+
+@pytest.mark.parametrize(("kind", "command"), [("witness", "witness"), ("issued", "dossier")])
+def test_what_only_the_program_writes_is_not_entered_by_hand(run, own, tmp_path, kind, command):
+    """An owner writes down an outsider's answer, or a dossier, that nobody gave: no correction
+    touches these kinds, and the record would check as changed for ever."""
+    (tmp_path / "made-up.json").write_text(json.dumps({"body": BODIES[kind], "by": "owner"}))
+    lines = Record.open(own).lines
+    for way in (("--from", tmp_path / "made-up.json"), ("size=3",), ("--check-only",)):
+        ran = run("enter", own, kind, *way)
+        assert (ran.code, f"`roof-evidence {command}`" in ran.err) == (2, True)
+    assert Record.open(own).lines == lines

@@ -124,22 +124,22 @@ def test_a_cosigner_does_not_sign_the_older_copy_or_the_other_history(case, tmp_
     """A neighbour cosigned the record once. Whatever the owner brings her later must continue it:
     not the older copy, and not the chain made anew, though both bear his signature."""
     store = CosignerStore(tmp_path / "neighbour")
-    key = store.create(None)
+    key, vkey = store.create(None), owner_of(case).verifier.vkey
     record = Record.open(case)
     size = len(record.lines)
-    store.cosign(newest(record).encode(), key, AT)
+    store.cosign(store.look(newest(record).encode(), vkey), key, AT)
     older = Path(shutil.copytree(case, tmp_path / "older"))
     keep_first(older, size - 2)
     put_record(case, rechained(milder(record.lines)))
 
     with pytest.raises(ChangedError, match="an older copy"):
-        store.cosign(newest(Record.open(older)).encode(), key, AT)
+        store.cosign(store.look(newest(Record.open(older)).encode(), vkey), key, AT)
     with pytest.raises(ChangedError, match="another one of the same size"):
-        store.cosign(newest(Record.open(case)).encode(), key, AT)
+        store.cosign(store.look(newest(Record.open(case)).encode(), vkey), key, AT)
     made_anew = Record.open(case)
     made_anew.write([Draft("photos", {}, "owner")], owner_of(case), clock=lambda: AT)
     with pytest.raises(ChangedError, match="does not continue"):
-        store.cosign(to_cosign(made_anew, size).encode(), key, AT)
+        store.cosign(store.look(to_cosign(made_anew, size).encode(), vkey), key, AT)
 
 
 def test_an_entry_dated_back_behind_an_answer(case, outsider):

@@ -135,7 +135,9 @@ def test_the_card_names_its_zone_its_day_its_letters_and_its_case():
         "18:23 UTC, entry 12",
         "HTHT HTHT HTHT",
         "0001020304050607",
-        "A photo that shows this card was taken after that.",
+        "Answered on the clock of An invented authority:",
+        "If you trust that clock: a photo that shows this card was taken after that.",
+        "if you trust the clock of An invented authority",
         "A print can be pasted into a picture.",
         FOOTER,
     ):

@@ -1,7 +1,9 @@
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
-from evidence.upkeep import read_history
-from evidence.upkeep.brackets import bracket, brackets, first_known
+from evidence.trade import load_catalogue
+from evidence.upkeep import as_json, measure, read_history
+from evidence.upkeep.brackets import bracket, brackets, first_known, widest
 from evidence.witness import Trust
 from tests.scenarios.build import build, history, look, starter
 
@@ -52,3 +54,21 @@ def test_an_outsider_whom_nobody_trusts_bounds_nothing():
 def test_the_first_who_knew_is_the_earliest_answer_that_counts():
     given = history(TOLD, "2025-11-03")
     assert (first_known(given).seq, first_known(given).time.date()) == (7, date(2025, 2, 2))
+
+
+def test_of_two_answers_over_as_many_entries_the_first_says_since_when_they_existed():
+    """The owner has the same head answered twice, in April and a year later. The entries existed
+    in April: one page does not say "by April" and "existed a year later" of the same ones."""
+    told = history(TOLD, "2025-11-03")
+    april = told.vouched[-1]
+    again = replace(april, seq=april.seq + 1, time=april.time + timedelta(days=365))
+    for order in ((april, again), (again, april)):
+        given = replace(told, vouched=(told.vouched[0], *order))
+        assert widest(given) == april
+        assert {bracket(given, seq)[1] for seq in range(8, april.size)} == {april.time}
+        shown = as_json(measure(given, load_catalogue(), "0" * 64))["case"]["witnessed_up_to"]
+        assert shown["time"] == f"{april.time:%Y-%m-%dT%H:%M:%SZ}"
+
+
+def test_nobody_who_counts_bounds_nothing():
+    assert widest(history([look("2025-03-01")], "2025-11-03")) is None

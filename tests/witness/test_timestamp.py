@@ -280,12 +280,35 @@ def test_an_authority_that_did_not_grant_is_quoted():
         read_timestamp(answer, HELLO)
 
 
-def test_a_status_other_than_granted_is_refused_whatever_the_token_says(answer):
+def under(answer: bytes, status: str) -> bytes:
     response = tsp.TimeStampResp.load(answer)
-    response["status"] = {"status": "granted_with_mods"}
+    response["status"] = {"status": status, "status_string": ["as you see"]}
+    return response.dump()
 
+
+@pytest.mark.parametrize("status", ["rejection", "waiting", "revocation_warning"])
+def test_a_status_other_than_granted_is_refused_whatever_the_token_says(answer, status):
     with pytest.raises(ChangedError, match="did not grant"):
-        read_timestamp(response.dump(), HELLO)
+        read_timestamp(under(answer, status), HELLO)
+
+
+def test_what_was_granted_with_modifications_is_taken_if_its_token_verifies(answer, outside):
+    """An authority changes what was asked for and says so (RFC 3161 § 2.4.2, status 1)."""
+    modified = under(answer, "granted_with_mods")
+    assert read_timestamp(modified, HELLO) == read_timestamp(answer, HELLO)
+    assert find_stamped(modified, [b"other", HELLO]) == HELLO
+    with pytest.raises(ChangedError, match="other bytes"):
+        read_timestamp(modified, b"other bytes")
+    broken = modified[:-1] + bytes([modified[-1] ^ 1])
+    with pytest.raises(ChangedError):
+        read_timestamp(broken, HELLO)
+
+
+def test_what_was_granted_with_modifications_chains_to_an_anchor_as_well(outside):
+    path = next(outside.glob("*/response.tsr"))
+    anchors = chain(path.parent / "ts_chain.pem")
+    modified = under(path.read_bytes(), "granted_with_mods")
+    assert read_timestamp(modified, HELLO, anchors=anchors).trust is Trust.TRUSTED
 
 
 def test_a_certificate_of_the_same_name_serial_and_key_does_not_pass_for_the_stamped_one(
