@@ -263,6 +263,8 @@ def _correctable(known: Known, target: Entry, body: e.Correction) -> None:
     for name in body.set or {}:
         if name not in fields:
             raise RefusedError("correction: field 'set'", f"{target.kind} has no field {name!r}")
+        if isinstance(target.body, e.Clock) and name in ("was", "is"):
+            raise RefusedError("correction: field 'set'", f"{name!r} is what the clock said")
         if name == "id" or (name == "of" and isinstance(target.body, e.Correction | e.End)):
             raise RefusedError(
                 "correction: field 'set'",
