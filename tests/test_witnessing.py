@@ -8,7 +8,7 @@ from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.check.report import Found
 from evidence.dossier.attachments import extract
-from evidence.errors import ChangedError, RefusedError
+from evidence.errors import RefusedError
 from evidence.ledger import SignedNote, Signer
 from evidence.ledger.vkeys import write_vkey
 from evidence.trade import load_catalogue
@@ -94,7 +94,7 @@ def test_a_time_stamp_asked_for_online_stands_in_the_record_and_checks(record, o
 
 def test_an_answer_with_another_imprint_is_not_taken(record, authority):
     lying = served(replying(lambda _: authority.answer(b"other bytes", AT)))
-    with lying as url, pytest.raises(ChangedError, match="other bytes"):
+    with lying as url, pytest.raises(RefusedError, match="other bytes"):
         ask_authority(record, url)
 
 
@@ -102,7 +102,7 @@ def test_an_answer_to_an_earlier_request_is_not_taken(record, authority):
     earlier = authority.reply(request_of(record), AT)
     with (
         served(replying(lambda _: earlier)) as url,
-        pytest.raises(ChangedError, match="another request"),
+        pytest.raises(RefusedError, match="another request"),
     ):
         ask_authority(record, url)
 
@@ -124,7 +124,7 @@ def test_an_answer_about_no_head_of_the_record_is_refused(record, authority):
 
 
 def test_what_is_no_answer_is_told(record):
-    with pytest.raises(ChangedError, match="cannot be read"):
+    with pytest.raises(RefusedError, match="cannot be read"):
         take_reply(record, b"<html>")
 
 
@@ -185,7 +185,7 @@ def test_a_letter_about_a_state_that_the_record_lacks_is_refused(record):
 
 def test_a_letter_that_had_expired_is_refused_and_one_that_expires_later_lasts(record, owner):
     expiring = letter_of(record, tags=(("x", str(int(AT.timestamp()) + 60)),)).message()
-    with pytest.raises(ChangedError, match="expired"):
+    with pytest.raises(RefusedError, match="expired"):
         take_letter(record, expiring, key_record(), clock=lambda: AT + timedelta(hours=1))
 
     answer = take_letter(record, expiring, key_record(), clock=lambda: AT)
@@ -256,7 +256,7 @@ def test_a_cosigned_note_is_refused_while_no_cosigners_key_stands(record, friend
 
 def test_a_cosigned_note_by_another_key_than_the_ones_that_stand_is_refused(record, friend):
     with_key(record, CosigningKey.generate().cosigner.vkey)
-    with pytest.raises(ChangedError, match="none of the known keys"):
+    with pytest.raises(RefusedError, match="none of the known keys"):
         take_cosigned(record, cosigned(record, friend))
 
 
@@ -290,14 +290,14 @@ def test_a_cosigners_key_that_signs_the_records_heads_is_nobodys(record, owner):
     own = CosigningKey(owner.private_key)
     with_key(record, own.cosigner.vkey)
 
-    with pytest.raises(ChangedError, match="none of the known keys"):
+    with pytest.raises(RefusedError, match="none of the known keys"):
         take_cosigned(record, cosigned(record, own))
 
 
 @pytest.mark.usefixtures("lenient")
 def test_a_cosigners_key_of_low_order_is_nobodys(record, friend):
     with_key(record, write_vkey("anybody", COSIGNATURE, bytes(32)))
-    with pytest.raises(ChangedError, match="none of the known keys"):
+    with pytest.raises(RefusedError, match="none of the known keys"):
         take_cosigned(record, cosigned(record, friend))
 
 
