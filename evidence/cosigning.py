@@ -20,7 +20,7 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.errors import ChangedError, RefusedError
+from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.ledger import (
     Head,
     SignedNote,
@@ -146,7 +146,7 @@ class CosignerStore:
         """
         from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-        with plain_words(self._folder / _KEY):
+        with plain_words(self._folder / _KEY, MissingError):
             pem = (self._folder / _KEY).read_bytes()
         key = unlock(
             pem,

@@ -17,7 +17,7 @@ from pydantic import JsonValue
 from evidence.case import Clock, Draft, FileDraft, Record, Written, now
 from evidence.entries import Key, Party
 from evidence.errors import EvidenceError, RefusedError
-from evidence.keyring import cosign_keys, log_keys
+from evidence.keyring import ON_PAPER, cosign_keys, log_keys, shown_id
 from evidence.ledger import (
     KeyPair,
     KeyStore,
@@ -50,13 +50,14 @@ class StandingKey:
 
     @property
     def on_paper(self) -> bool:
-        """Whether it is a recovery key: those sign no dossier, so they have no certificate."""
-        return self.body.use is KeyUse.LOG and self.body.cert is None
+        """Whether it is a recovery key, as the record says; those have no certificate."""
+        bare = self.body.use is KeyUse.LOG and self.body.cert is None
+        return bare and (self.body.why or "").endswith(ON_PAPER)
 
     @property
     def on_device(self) -> bool:
-        """Whether it is a device's key."""
-        return self.body.use is KeyUse.LOG and self.body.cert is not None
+        """Whether it is a device's key, for all that the record says."""
+        return self.body.use is KeyUse.LOG and not self.on_paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +90,6 @@ class Offer:
     def of(cls, pair: KeyPair) -> "Offer":
         """The public halves of a pair."""
         return cls(pair.signer.verifier.vkey, pair.certificate_der)
-
-
-def shown_id(vkey: str) -> str:
-    """A key's ID as pages print it: `1a2b-3c4d`; the text itself where it is no verifier key."""
-    parts = vkey.split("+", 2)
-    return f"{parts[1][:4]}-{parts[1][4:]}" if len(parts) == 3 else vkey[:20]
 
 
 def standing(record: Record) -> tuple[StandingKey, ...]:
@@ -143,11 +138,6 @@ class Device:
         Raises:
             RefusedError: it is a key for another case, or stands already.
         """
-        what = f"key {shown_id(offered.vkey)}"
-        if Verifier.parse(offered.vkey).name != origin_of(self.record.case.case_id):
-            raise RefusedError(what, "was made for another case")
-        if offered.vkey in log_keys(self.record.entries):
-            raise RefusedError(what, "stands in the record already")
         return self._write(signer, offered, why, {})
 
     def replace(
@@ -176,10 +166,10 @@ class Device:
         Args:
             recovery: the key on paper.
             passphrase: locks the new keys.
-            lost: IDs of the keys that are lost; where none is named, the one device's that stands.
+            lost: IDs of the keys that are lost. No other is marked: one may be healthy elsewhere.
 
         Raises:
-            RefusedError: the record does not know that paper, or must be told which are lost.
+            RefusedError: the record does not know that paper, or a key that is named lost.
         """
         signer = recovery.signer(origin_of(self.record.case.case_id))
         if signer.verifier.vkey not in log_keys(self.record.entries):
@@ -188,14 +178,7 @@ class Device:
                 "is none that may sign for this record",
                 "Is it another case's, or an older one that was replaced?",
             )
-        devices = [row for row in standing(self.record) if row.on_device]
-        if not lost and len(devices) > 1:
-            raise RefusedError(
-                "--lost",
-                "is needed: the keys of several devices stand",
-                f"Name each one that is lost: {', '.join(row.id for row in devices)}.",
-            )
-        gone = [_named(self.record, text) for text in lost] if lost else devices
+        gone = [_named(self.record, text) for text in lost]
         ends = dict.fromkeys((row.vkey for row in gone), KeyEvent.LOST)
         return self._succeed(signer, passphrase, "recovered with the key on paper", ends, None)
 
@@ -206,12 +189,6 @@ class Device:
             RefusedError: there is no such key, or it is the last one that could sign.
         """
         row = _named(self.record, which)
-        if row.body.use is KeyUse.LOG and len(log_keys(self.record.entries)) == 1:
-            raise RefusedError(
-                f"key {row.id}",
-                "is the last one that may sign: nobody could ever write on",
-                "Add another one first.",
-            )
         body = self._body(event, row.vkey, why, use=row.body.use)
         return self.record.write([Draft("key", body, self.by)], signer, clock=self.clock)
 
@@ -219,7 +196,7 @@ class Device:
         """Make a recovery key in place of every one that stands; it is shown once, kept nowhere."""
         recovery = RecoveryKey.generate()
         vkey = recovery.signer(origin_of(self.record.case.case_id)).verifier.vkey
-        bodies = [self._body(KeyEvent.ADDED, vkey, "recovery key, printed and kept on paper")]
+        bodies = [self._body(KeyEvent.ADDED, vkey, f"recovery key, printed and {ON_PAPER}")]
         bodies += [
             self._body(KeyEvent.REPLACED, row.vkey, "another recovery key took its place")
             for row in standing(self.record)

@@ -6,8 +6,39 @@ from contextlib import suppress
 from evidence.entries import Case, Key
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
-from evidence.ledger import Signer, Verifier
+from evidence.ledger import NoteSignature, Signer, Verifier, refuse_low_order
+from evidence.ledger.notes import ED25519
+from evidence.ledger.vkeys import key_id, read_vkey
+from evidence.witness.cosign import COSIGNATURE
 from evidence.words import KeyEvent, KeyUse
+
+ON_PAPER = "kept on paper"
+"""With these words ends the `why` of a recovery key: nothing else tells it from other keys."""
+
+_TYPES = {
+    KeyUse.LOG: (ED25519, "a key that signs heads"),
+    KeyUse.COSIGN: (COSIGNATURE, "a cosigner's key"),
+}
+"""The signature type of each use, and how a person knows it."""
+
+
+def shown_id(vkey: str) -> str:
+    """A key's ID as pages print it: `1a2b-3c4d`; the text itself where it is no verifier key."""
+    parts = vkey.split("+", 2)
+    return f"{parts[1][:4]}-{parts[1][4:]}" if len(parts) == 3 else vkey[:20]
+
+
+def public_key(body: Key) -> tuple[str, bytes]:
+    """The name and the 32 bytes of the key that an entry names, read for its use.
+
+    Raises:
+        RefusedError: it is no verifier key, one of another use, or one that anybody could sign with.
+    """
+    kind, what = _TYPES[body.use]
+    name, found = read_vkey(body.key, kind, what)
+    refuse_low_order(found)
+    NoteSignature(name, key_id(name, kind, found), bytes(1))  # refuses a name that no line can bear
+    return name, found
 
 
 def log_keys(entries: Iterable[Entry]) -> dict[str, Key]:
@@ -68,5 +99,6 @@ def refuse_stranger(signer: Signer, entries: Sequence[Entry]) -> None:
         raise RefusedError(
             f"key of {signer.name}",
             "is none that the record allows to sign",
-            "Sign with a key that its entries name and that was not retired.",
+            "Sign with a key that its entries name and that was not retired; where none is left: "
+            "roof-evidence key CASE recover.",
         )

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from evidence.case import Record
 from evidence.envelope import read_entry
+from evidence.errors import MissingError
 from evidence.ledger import Store
 from evidence.ledger.disk import plain_words
 
@@ -37,7 +38,7 @@ def clear_leftovers(record: Record, wanted: Collection[str]) -> tuple[str, ...]:
     Raises:
         RefusedError: the disk refuses.
     """
-    with plain_words(record.originals):
+    with plain_words(record.originals, MissingError):
         held = {ref.sha256 for entry in record.entries for ref in entry.files}
         parts = _old_parts(record.originals)
         if not parts and not _unnamed(record.originals, {*held, *wanted}):

@@ -16,6 +16,7 @@ from pydantic import JsonValue
 
 from evidence.case import KEYS, Clock, Draft, FileDraft, Record, now
 from evidence.errors import RefusedError
+from evidence.keyring import ON_PAPER
 from evidence.ledger import KeyPair, KeyStore, RecoveryKey, Store, origin_of
 from evidence.ledger.certificate import OwnCertificate
 
@@ -125,7 +126,7 @@ def _opening(
         "event": "added",
         "key": recovery.signer(origin_of(case_id)).verifier.vkey,
         "use": "log",
-        "why": "recovery key, printed at the start and kept on paper",
+        "why": f"recovery key, printed at the start and {ON_PAPER}",
     }
     return [
         Draft("case", {"case_id": case_id, "title": title, "sample": sample}, by),

@@ -5,7 +5,8 @@ by the same reading that everybody else gives it later (`vouching`).
 """
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -14,7 +15,7 @@ from pydantic import JsonValue
 
 from evidence.case import Clock, Draft, FileDraft, Record, Written, now
 from evidence.entries import Witness
-from evidence.errors import RefusedError
+from evidence.errors import ChangedError, RefusedError
 from evidence.keyring import cosign_keys, ever_signing
 from evidence.ledger import (
     Head,
@@ -34,6 +35,15 @@ from evidence.witness import NOBODY, Statement, find_stamped, read_letter
 from evidence.witness.request import TIMEOUT, ask, make_query
 
 _OTHER_STATE = "If it is about a later state of this case, this is an older copy of it."
+
+
+@contextmanager
+def _at_the_door() -> Iterator[None]:
+    """What is handed in and does not verify is refused: the record itself was not changed."""
+    try:
+        yield
+    except ChangedError as error:
+        raise RefusedError(error.what, error.why, error.what_to_do) from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,12 +115,12 @@ def request_of(record: Record) -> bytes:
     return make_query(newest(record).encode(), nonce=False).der
 
 
+@_at_the_door()
 def ask_authority(record: Record, url: str, *, timeout: float = TIMEOUT) -> Answer:
     """Ask a time-stamping authority for the present head, and verify what it says.
 
     Raises:
-        RefusedError: it cannot be reached, or does not answer.
-        ChangedError: its answer does not verify.
+        RefusedError: it cannot be reached, or does not answer, or its answer does not verify.
     """
     note = newest(record)
     query = make_query(note.encode(), nonce=True)
@@ -119,12 +129,12 @@ def ask_authority(record: Record, url: str, *, timeout: float = TIMEOUT) -> Answ
     return Answer("rfc3161", _head(note), said, (("answer.tsr", reply),))
 
 
+@_at_the_door()
 def take_reply(record: Record, reply: bytes) -> Answer:
     """Verify a time-stamping authority's answer that was carried back by hand.
 
     Raises:
-        RefusedError: it is about no head of this record.
-        ChangedError: it does not verify.
+        RefusedError: it is about no head of this record, or does not verify.
     """
     notes = {note.encode(): note for note in reversed(record.heads)}
     stamped = find_stamped(reply, notes)
@@ -135,12 +145,13 @@ def take_reply(record: Record, reply: bytes) -> Answer:
     return Answer("rfc3161", _head(note), said, (("answer.tsr", reply),))
 
 
+@_at_the_door()
 def take_letter(record: Record, message: bytes, key_record: bytes, clock: Clock = now) -> Answer:
     """Verify a letter that came back; of several heads in it, the largest counts.
 
     Raises:
-        RefusedError: it holds no head of this record, or its key record cannot be used.
-        ChangedError: its signature does not hold.
+        RefusedError: it holds no head of this record, its key record cannot be used, or its
+            signature does not hold.
     """
     at = clock()
     letter = read_letter(message, key_record, at=at)
@@ -150,12 +161,13 @@ def take_letter(record: Record, message: bytes, key_record: bytes, clock: Clock 
     return Answer("letter", head, said, (("letter.eml", message), ("key-record.txt", key_record)))
 
 
+@_at_the_door()
 def take_cosigned(record: Record, data: bytes) -> tuple[Answer, ...]:
     """Verify a note that came back cosigned: an answer for each cosigner whose key stands.
 
     Raises:
-        RefusedError: it is about no head of this record, or no cosigner's key stands in it.
-        ChangedError: no cosigner whose key stands signed it, or a line of one does not hold.
+        RefusedError: it is about no head of this record, no cosigner's key stands in it, none
+            whose key stands signed it, or a line of one does not hold.
     """
     head = _largest(record, [_head(data)], "cosigned note")
     if not cosign_keys(record.entries):

@@ -80,7 +80,8 @@ BODIES: dict[str, Json] = {
     "key": {
         "party": "owner",
         "event": "added",
-        "key": "roof-evidence/0+00000000+AAAA",
+        # The key of the case 00…00 that grows from 32 zero bytes.
+        "key": f"roof-evidence/{32 * '0'}+bba6dd9e+ATtqJ7zOtqQtYqOo0CpvDXNlMhV3HeJDpjrASKGLWdop",
         "use": "log",
         "cert": SHA,
         "why": "the first",

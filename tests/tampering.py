@@ -3,7 +3,7 @@
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -55,6 +55,9 @@ class Handed:
             return FileState.MISSING
         same = hashlib.sha256(data).hexdigest() == ref.sha256 and len(data) == ref.bytes
         return FileState.PRESENT if same else FileState.CHANGED
+
+    def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
+        return tuple(digest for digest in self.files if digest not in named)
 
     def of_kind(self, kind: str) -> list[int]:
         """The seq of every entry of a kind."""

@@ -11,7 +11,7 @@ from evidence.check import check_path
 from evidence.check.report import Result
 from evidence.errors import EvidenceError, MissingError, RefusedError
 from evidence.keying import Device, Offer, settle, standing
-from evidence.keyring import log_keys
+from evidence.keyring import log_keys, shown_id
 from evidence.ledger import KeyStore, RecoveryKey, origin_of
 from evidence.starting import Started, start
 from evidence.words import KeyEvent
@@ -69,7 +69,8 @@ def test_the_laptop_is_lost_and_the_paper_makes_a_new_one_that_goes_on_signing(b
         keys(record, new)
 
     device = Device(record, new, "owner")
-    written = device.recover(RecoveryKey.parse(paper.lower()), OTHER_WORDS)
+    lost = shown_id(old.verifier.vkey)
+    written = device.recover(RecoveryKey.parse(paper.lower()), OTHER_WORDS, [lost])
 
     assert [entry.raw["event"] for entry in written.entries] == ["added", "lost"]
     assert written.entries[1].raw["key"] == old.verifier.vkey
@@ -85,7 +86,8 @@ def test_after_a_recovery_dossiers_are_signed_with_a_certificate_that_the_record
     from hashlib import sha256
 
     record, new = begun.record, store(tmp_path, "new")
-    Device(record, new, "owner").recover(begun.recovery, WORDS)
+    lost = [shown_id(begun.keys.signer.verifier.vkey)]
+    Device(record, new, "owner").recover(begun.recovery, WORDS, lost)
 
     certificate = keys(record, new).certificate_der
     assert {key.cert for key in log_keys(record.entries).values()} == {
@@ -103,17 +105,26 @@ def test_a_recovery_key_of_another_case_makes_nothing(begun, tmp_path):
     assert len(begun.record.heads) == 1
 
 
-def test_with_several_devices_it_must_be_said_which_is_lost(begun, tmp_path):
+def test_a_recovery_leaves_the_keys_of_a_healthy_device_alone(begun, tmp_path):
+    """The tablet was set up from the paper; the laptop lay at home and signs on."""
+    record, laptop, tablet = begun.record, store(tmp_path), store(tmp_path, "tablet")
+    written = Device(record, tablet, "owner").recover(begun.recovery, WORDS)
+
+    assert [entry.raw["event"] for entry in written.entries] == ["added"]
+    note(record, laptop)
+    note(record, tablet)
+    assert holds(record)
+
+
+def test_of_several_devices_only_the_one_named_is_lost(begun, tmp_path):
     record, laptop, phone = begun.record, store(tmp_path), store(tmp_path, "phone")
     offered = Device(record, phone, "owner").offer(WORDS)
     Device(record, laptop, "owner").add(offered, begun.keys.signer, "phone")
     device = Device(record, store(tmp_path, "new"), "owner")
 
-    with pytest.raises(RefusedError, match="several devices") as refused:
-        device.recover(begun.recovery, WORDS)
-    lost = next(row for row in standing(record) if row.vkey == offered.vkey)
-    assert lost.id in refused.value.what_to_do
-    device.recover(begun.recovery, WORDS, [lost.id])
+    with pytest.raises(RefusedError, match="is none that stands"):
+        device.recover(begun.recovery, WORDS, ["0000-0000"])
+    device.recover(begun.recovery, WORDS, [shown_id(offered.vkey)])
 
     assert begun.keys.signer.verifier.vkey in log_keys(record.entries)
     assert offered.vkey not in log_keys(record.entries)

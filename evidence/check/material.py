@@ -45,6 +45,9 @@ class Material(Protocol):
     def state(self, ref: FileRef) -> FileState:
         """Whether the file is at hand, and unchanged."""
 
+    def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
+        """The names of files kept as originals whose SHA-256 is not among `named`."""
+
 
 @dataclass(frozen=True, slots=True)
 class CaseMaterial:
@@ -86,6 +89,13 @@ class CaseMaterial:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
             size = file.tell()
         return _compared(ref, digest, size)
+
+    def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
+        """The names of files kept as originals whose SHA-256 is not among `named`."""
+        folder = self.record.originals
+        with _readable(folder):
+            names = sorted(path.name for path in folder.iterdir()) if folder.is_dir() else []
+        return tuple(name for name in names if name.partition(".")[0] not in named)
 
 
 @contextmanager
@@ -219,3 +229,11 @@ class DossierMaterial:
         if any(name.startswith(f"original-{ref.sha256}.") for name in names):
             return FileState.CHANGED
         return FileState.LEFT_OUT if ref.sha256 in self.left_out else FileState.MISSING
+
+    def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
+        """Attached originals whose SHA-256 is not among `named`."""
+        return tuple(
+            name
+            for digest, name in self._by_hash.items()
+            if name.startswith("original-") and digest not in named
+        )

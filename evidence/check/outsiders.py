@@ -10,6 +10,7 @@ from evidence.envelope import Entry
 from evidence.errors import EvidenceError, MissingError
 from evidence.ledger import Head, SignedNote
 from evidence.times import parse_utc, utc_text
+from evidence.upkeep.behind import set_back
 from evidence.vouching import ahead, vouched
 from evidence.witness import Anchors, Trust
 
@@ -80,7 +81,10 @@ def witnesses_step(rows: Sequence[WitnessReport]) -> StepReport:
 
 
 def brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> StepReport:
-    """Step 6: an entry whose `logged` lies outside its bracket is named; that is no change."""
+    """Step 6: an entry whose `logged` lies outside its bracket is named; that is no change.
+
+    Each step back of the writer's clock is named too: what stands behind it was written later.
+    """
     verified = [row for row in rows if row.trust is not None]
     outside = []
     for entry in entries:
@@ -91,8 +95,16 @@ def brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> St
             outside.append(f"{logged}, before the answer ahead of it ({utc_text(max(ahead))})")
         if over and entry.logged > min(over):
             outside.append(f"{logged}, after the answer over it ({utc_text(min(over))})")
-    if outside:
-        return StepReport(6, Found.NAMED, f"outside what outsiders say: {listed(outside)}")
+    said = [f"outside what outsiders say: {listed(outside)}"] if outside else []
     if not verified:
-        return StepReport(6, Found.NAMED, "nobody but the owner vouches for any date here")
+        said.append("nobody but the owner vouches for any date here")
+    steps = [
+        f"entry {entry.number} was logged {utc_text(entry.logged)}, "
+        f"behind entry {ahead.number} of {utc_text(ahead.logged)}"
+        for ahead, entry in set_back(entries)
+    ]
+    if steps:
+        said.append(f"the writer's clock was set back: {listed(steps)}")
+    if said:
+        return StepReport(6, Found.NAMED, "; ".join(said))
     return StepReport(6, Found.OK, "no clock lies outside what the outsiders say")

@@ -103,6 +103,7 @@ def check_record(
         heads=len(material.heads),
         signed_by=tuple(signed.sizes),
         bad_heads=(*heads.faults, *signed.faults),
+        not_signed_by=tuple(key.vkey for key in named if key.vkey not in signed.sizes),
         witnesses=tuple(witnesses),
         originals=originals,
     )
@@ -216,6 +217,7 @@ def _originals(material: Material, entries: Sequence[Entry]) -> Originals:
         left_out=len(of(FileState.LEFT_OUT)),
         missing=of(FileState.MISSING),
         changed=of(FileState.CHANGED),
+        unnamed=material.unnamed(states),
     )
 
 
@@ -226,6 +228,9 @@ def _originals_step(originals: Originals) -> StepReport:
             return StepReport(7, found, f"{len(sums)} of {originals.listed} files: {named}")
     left = f", {originals.left_out} left out" if originals.left_out else ""
     detail = f"{originals.present} of {originals.listed} files are here and unchanged{left}"
+    if originals.unnamed:
+        beside = listed([name[:40] for name in originals.unnamed])
+        return StepReport(7, Found.NAMED, f"{detail}; here, though no entry names it: {beside}")
     return StepReport(7, Found.OK, detail)
 
 

@@ -32,6 +32,17 @@ class Result(StrEnum):
     CHANGED = "changed"
 
     @property
+    def of_another_key(self) -> bool:
+        """Whether nothing is wrong but that a key which the reader named signed no head of it.
+
+        Nothing of it was changed then: it is another case's record, or one made anew by a stranger,
+        and from within nobody can tell which. The result stays `changed` (4) either way: whoever
+        was told a key asked for its record, and a program must not take this one for it.
+        """
+        changed = [step.n for step in self.steps if step.found is Found.CHANGED]
+        return changed == [4] and bool(self.record.not_signed_by) and not self.record.bad_heads
+
+    @property
     def exit_code(self) -> int:
         """0 unchanged, 3 something is missing, 4 something was changed."""
         return {Result.UNCHANGED: 0, Result.INCOMPLETE: 3, Result.CHANGED: 4}[self]
@@ -66,18 +77,22 @@ class WitnessReport:
 
 @dataclass(frozen=True, slots=True)
 class Originals:
-    """The files that the record names, by what became of them (SHA-256 each)."""
+    """The files that the record names, by what became of them (SHA-256 each).
+
+    `unnamed` are the names of those that lie beside them, though no entry names them.
+    """
 
     listed: int = 0
     present: int = 0
     left_out: int = 0
     missing: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
+    unnamed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class RecordReport:
-    """Steps 1 to 8 over a record."""
+    """Steps 1 to 8 over a record; `not_signed_by` are keys that the reader named and no head has."""
 
     steps: tuple[StepReport, ...]
     case_id: str = ""
@@ -88,6 +103,7 @@ class RecordReport:
     heads: int = 0
     signed_by: tuple[str, ...] = ()
     bad_heads: tuple[str, ...] = ()
+    not_signed_by: tuple[str, ...] = ()
     witnesses: tuple[WitnessReport, ...] = ()
     originals: Originals = field(default_factory=Originals)
     lines: tuple[bytes, ...] = field(default=(), repr=False)
@@ -174,6 +190,7 @@ def as_json(report: Report) -> dict[str, JsonValue]:
             "count": record.heads,
             "signed_by": list(record.signed_by),
             "bad": list(record.bad_heads),
+            "not_signed_by": list(record.not_signed_by),
         },
         "witnesses": [
             {
@@ -192,6 +209,7 @@ def as_json(report: Report) -> dict[str, JsonValue]:
             "left_out": record.originals.left_out,
             "missing": list(record.originals.missing),
             "changed": list(record.originals.changed),
+            "unnamed": list(record.originals.unnamed),
         },
         "dossier": None if signature is None else _signature(signature, report.figures_match),
         "earlier": None if report.earlier is None else report.earlier.as_json(),

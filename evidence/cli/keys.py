@@ -70,7 +70,8 @@ def key(
     add FILE      on a device that may sign: take the second one's offer
     retire ID     a key that signs nothing more
     lost ID       the same, for one that somebody else may have now
-    recover       on a new device: new keys, signed for by the recovery key on paper
+    recover       on a new device: new keys, signed for by the recovery key on paper;
+                  only the keys named with --lost sign nothing more
     paper         a new recovery key in place of the old one
 
     Write on one device at a time: a record that was continued on two forks. Without a terminal the
@@ -121,7 +122,7 @@ def _list(record: "Record", *, as_json: bool) -> None:
                     "use": row.body.use,
                     "seq": row.seq,
                     "on_paper": row.on_paper,
-                    "on_this_device": row.on_device and row.body.cert == here,
+                    "on_this_device": _is_here(row, here),
                 }
                 for row in rows
             ]
@@ -137,9 +138,15 @@ def _list(record: "Record", *, as_json: bool) -> None:
 def _place(row: "StandingKey", here: str | None) -> str:
     if row.on_paper:
         return "on paper"
-    if row.on_device:
-        return "on this device" if row.body.cert == here else "on another device"
-    return "cosigns"
+    if not row.on_device:
+        return "cosigns"
+    if row.body.cert is None:
+        return "named without a certificate"
+    return "on this device" if _is_here(row, here) else "on another device"
+
+
+def _is_here(row: "StandingKey", here: str | None) -> bool:
+    return row.on_device and here is not None and row.body.cert == here
 
 
 def _offer(asked: _Asked) -> None:
@@ -206,10 +213,33 @@ def _end(asked: _Asked, event: "KeyEvent", why: str) -> None:
 def _recover(asked: _Asked) -> None:
     recovery = _recovery_key()
     phrase = common.new_passphrase(asked.record)
-    _written(asked, asked.device.recover(recovery, phrase, asked.lost))
+    lost = asked.lost or _asked_lost(asked)
+    written = asked.device.recover(recovery, phrase, lost)
+    _written(asked, written)
     if not asked.as_json:
+        others = [row.id for row in _on_devices(asked) if row.seq < written.entries[0].seq]
+        if others:
+            common.tell(f"May still sign: {', '.join(others)}. If one is lost:")
+            common.call("key", asked.record.folder, "lost", "ID")
         common.tell("The paper was typed into a machine. Make another one when you can:")
         common.call("key", asked.record.folder, "paper")
+
+
+def _asked_lost(asked: _Asked) -> tuple[str, ...]:
+    """Which keys are lost, from the person at the terminal; nobody else can know."""
+    devices = _on_devices(asked)
+    if not devices or not common.interactive():
+        return ()
+    common.tell("Other devices may sign:")
+    common.rows((row.id, row.body.party, f"since entry {row.seq + 1}") for row in devices)
+    given = click.prompt("Which are lost (IDs; enter for none)", "", show_default=False, err=True)
+    return tuple(str(given).replace(",", " ").split())
+
+
+def _on_devices(asked: _Asked) -> "list[StandingKey]":
+    from evidence.keying import standing
+
+    return [row for row in standing(asked.record) if row.on_device]
 
 
 def _paper(asked: _Asked) -> None:
@@ -227,7 +257,7 @@ def _recovery_key() -> "RecoveryKey":
 
     given = os.environ.get(RECOVERY_KEY)
     if not given and common.interactive():
-        given = click.prompt("Recovery key, as on the paper", err=True)
+        given = click.prompt("Recovery key, as on the paper", hide_input=True, err=True)
     if not given:
         raise RefusedError(
             "recovery key", "is needed", f"Run on a terminal, or set {RECOVERY_KEY}."

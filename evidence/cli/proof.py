@@ -131,7 +131,8 @@ def check(
 
     Leaves with 0 where nothing was changed, 3 where something is missing, 4 where something was
     changed. With --earlier also: 4 where the record forks from the earlier state or lacks entries
-    of it, 2 where the two are different records.
+    of it, 2 where the two are different records. With --key: 4 where no head is signed by that key,
+    though nothing of the record was changed: it is not the one that you were told of.
 
     \b
     Example:
@@ -155,15 +156,7 @@ def check(
 
 def print_report(report: "Report") -> None:
     """The numbered report for a person: the result, on whose word, then every step."""
-    words = {
-        "unchanged": "Unchanged: all of it is as it was sealed.",
-        "incomplete": "Incomplete: nothing was changed, but something is missing.",
-        "changed": "CHANGED: it is not what was sealed.",
-    }
-    said = words[report.result]
-    if report.earlier is not None and report.earlier.contradicts and report.holds:
-        said = "CHANGED: it does not continue what was shown earlier."
-    click.echo(click.style(said, bold=True))
+    click.echo(click.style(_headline(report), bold=True))
     if report.record.sample:
         common.tell("This is a sample: an invented case.")
     common.tell(_anchored(report.anchor))
@@ -175,6 +168,25 @@ def print_report(report: "Report") -> None:
         _print_comparison(report.earlier)
     click.echo()
     common.tell("No check can exclude that another record was kept beside this one.")
+
+
+def _headline(report: "Report") -> str:
+    """What became of it, in one sentence."""
+    from evidence.check.comparison import Relation
+
+    words = {
+        "unchanged": "Unchanged: all of it is as it was sealed.",
+        "incomplete": "Incomplete: nothing was changed, but something is missing.",
+        "changed": "CHANGED: it is not what was sealed.",
+    }
+    if report.of_another_key:
+        return "ANOTHER RECORD: this is not the record of the key that you named."
+    if report.earlier is not None and report.holds:
+        if report.earlier.relation is Relation.UNRELATED:
+            return "UNRELATED: this is another record than the one that was shown earlier."
+        if report.earlier.contradicts:
+            return "CHANGED: it does not continue what was shown earlier."
+    return words[report.result]
 
 
 def _print_comparison(found: "Comparison") -> None:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from evidence.dossier import say
 from evidence.dossier.wording import wording
 from evidence.upkeep import History
+from evidence.upkeep.behind import set_back
 from evidence.upkeep.brackets import Ends, first_known
 from evidence.upkeep.carded import CardSeen, CardState
 from evidence.witness import letters_of
@@ -29,7 +30,10 @@ def bracket_line(ends: Ends) -> str:
 
 
 def known_since(history: History) -> Iterator[str]:
-    """When an outsider first knew of the record, and that another may have been kept beside it."""
+    """When an outsider first knew of the record, what its writer's clock did, and a reservation.
+
+    The reservation: that another record may have been kept beside it.
+    """
     words, first = wording("entries"), first_known(history)
     if first is not None:
         yield words.say(
@@ -45,6 +49,10 @@ def known_since(history: History) -> Iterator[str]:
     if uncounted:
         answers = say.counted((uncounted, uncounted), "more answer" if first else "answer")
         yield words.say("outside", "not_counted", answers=answers)
+    for ahead, entry in set_back([item.entry for item in history.items]):
+        was, back = say.utc(ahead.logged), say.utc(entry.logged)
+        number = say.entries([entry.seq])
+        yield words.say("outside", "set_back", was=was, back=back, number=number)
     yield words.say("outside", "parallel")
 
 

@@ -6,26 +6,32 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from evidence.errors import EvidenceError, MissingError, RefusedError
+from evidence.errors import EvidenceError, RefusedError
 
 PRIVATE_FILE = 0o600
 PRIVATE_FOLDER = 0o700
 
 
 @contextmanager
-def plain_words(path: Path) -> Iterator[None]:
-    """Turn what the operating system says about `path` into an error that a person can act on."""
+def plain_words(path: Path, absent: type[EvidenceError] = RefusedError) -> Iterator[None]:
+    """Turn what the operating system says about `path` into an error that a person can act on.
+
+    Args:
+        path: what is read or written.
+        absent: what it is if the path is not there: a name mistyped, unless `MissingError` says
+            that something which ought to be there is gone.
+    """
     try:
         yield
     except OSError as error:
-        raise in_plain_words(path, error) from error
+        raise _in_plain_words(path, error, absent) from error
 
 
-def in_plain_words(path: Path, error: OSError) -> EvidenceError:
+def _in_plain_words(path: Path, error: OSError, absent: type[EvidenceError]) -> EvidenceError:
     """The operating system's refusal, with what to do."""
     match error.errno:
         case errno.ENOENT:
-            return MissingError(str(path), "is not there", "Check the name and the folder.")
+            return absent(str(path), "is not there", "Check the name and the folder.")
         case errno.ENOSPC | errno.EDQUOT:
             return RefusedError(str(path), "the disk is full", "Make room, then try again.")
         case errno.EACCES | errno.EPERM | errno.EROFS:

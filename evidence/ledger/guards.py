@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from evidence.errors import ChangedError, EvidenceError, RefusedError
+from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
 from evidence.ledger import schema
 from evidence.ledger.disk import plain_words
 
@@ -102,7 +102,7 @@ def connect(path: Path, *, writable: bool) -> sqlite3.Connection:
         _examine_journal(path.with_name(f"{path.name}-journal"))
     connection = _bound(path, "rw" if writable else "ro")
     try:
-        with plain_words(path), sqlite_in_plain_words(path):
+        with plain_words(path, MissingError), sqlite_in_plain_words(path):
             _inspect(path, connection)
             for setting in _WRITING if writable else _READING:
                 connection.execute(setting)
@@ -169,7 +169,7 @@ def _examine_header(path: Path) -> None:
     Once for each file: closing a file by hand drops the locks that SQLite holds on it elsewhere in
     this process (sqlite.org/howtocorrupt.html § 2.2), so it must come before all connections.
     """
-    with plain_words(path), _examining:
+    with plain_words(path, MissingError), _examining:
         status = path.stat()
         file = (status.st_dev, status.st_ino)
         if file not in _examined:

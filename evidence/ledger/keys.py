@@ -222,7 +222,7 @@ def _pair_of(
 
 
 def _bytes_of(path: Path) -> bytes:
-    with plain_words(path):
+    with plain_words(path, MissingError):
         return path.read_bytes()
 
 

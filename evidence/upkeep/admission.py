@@ -14,6 +14,7 @@ from evidence.shapes import Signature, Strict
 from evidence.times import GRACE, Span, parse_utc, parse_when, utc_text, zone
 from evidence.upkeep.corrections import UNCORRECTABLE, Corrections
 from evidence.upkeep.history import Stay
+from evidence.upkeep.keyed import admit_key
 from evidence.upkeep.known import Known, unknown
 
 _PLANNED = frozenset({"next_rain", "promised"})
@@ -66,7 +67,9 @@ def admit(known: Known, entry: Entry, *, open_findings: Mapping[str, str] | None
     elif isinstance(body, e.Rig):
         _rig(known, body, open_findings or {})
     elif isinstance(body, e.Clock):
-        _clock(entry.logged, body)
+        _clock(known, entry.logged, body)
+    elif isinstance(body, e.Key):
+        admit_key(known.by_seq, body)
 
 
 def _start(known: Known, entry: Entry) -> None:
@@ -178,8 +181,15 @@ def _end(known: Known, body: e.End) -> None:
         _not_reversed(known, "end: field 'when'", first, body.when)
 
 
-def _clock(logged: datetime, body: e.Clock) -> None:
-    """What the clock is said to be now is what it says: the floor goes where the entry shows."""
+def _clock(known: Known, logged: datetime, body: e.Clock) -> None:
+    """Both ends of the jump are what they are: the step back stands in plain view."""
+    was = utc_text(known.by_seq[-1].logged)
+    if body.was != was:
+        raise RefusedError(
+            "clock: field 'was'",
+            f"{body.was} is not where the record stands ({was})",
+            "Leave it out: it is known.",
+        )
     if abs(parse_utc(body.is_) - logged) > GRACE:
         raise RefusedError(
             "clock: field 'is'",
@@ -253,6 +263,8 @@ def _correctable(known: Known, target: Entry, body: e.Correction) -> None:
     for name in body.set or {}:
         if name not in fields:
             raise RefusedError("correction: field 'set'", f"{target.kind} has no field {name!r}")
+        if isinstance(target.body, e.Clock) and name in ("was", "is"):
+            raise RefusedError("correction: field 'set'", f"{name!r} is what the clock said")
         if name == "id" or (name == "of" and isinstance(target.body, e.Correction | e.End)):
             raise RefusedError(
                 "correction: field 'set'",

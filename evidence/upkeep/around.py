@@ -175,7 +175,7 @@ class Around:
         def held(item: Item) -> bool:
             if stood is not None and stood.held(item) and (item.seq in told or not stood.retold):
                 return True
-            return item.seq in self.cut_by and item.within_24h and not item.changes
+            return item.seq in self.cut_by and item.on_time and not item.changes
 
         return [item for item in ended if not held(item)]
 

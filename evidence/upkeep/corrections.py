@@ -1,13 +1,14 @@
 """Which corrections stand, and what they make of each entry (RECORD § 4, `correction`)."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from pydantic import JsonValue
 
 from evidence.entries import Body, Correction
 from evidence.envelope import Entry, read_body
+from evidence.upkeep.behind import NEVER_BACK, Behind
 
 UNCORRECTABLE = ("case", "key", "witness", "issued", "handover")
 """Never corrected; a hand-over only by another that both sides sign (RECORD § 4)."""
@@ -17,12 +18,13 @@ UNCORRECTABLE = ("case", "key", "witness", "issued", "handover")
 class Change:
     """A correction that stands: its entry, the writer's clock, and the fields that it sets.
 
-    A correction that was itself corrected stands as two.
+    A correction that was itself corrected stands as two. `known_from` is as for `Item`.
     """
 
     seq: int
     logged: datetime
     fields: frozenset[str]
+    known_from: datetime
 
 
 class Corrections:
@@ -31,11 +33,16 @@ class Corrections:
     A correction speaks of earlier entries only. Read from the end, each one is final, not itself
     corrected or withdrawn any more, by the time it is applied.
 
+    Args:
+        entries: the record, or its beginning.
+        behind: the entries that stand behind a later clock, with that moment.
+
     Raises:
         RefusedError: a correction does not fit the entry that it corrects.
     """
 
-    def __init__(self, entries: Sequence[Entry]) -> None:
+    def __init__(self, entries: Sequence[Entry], behind: Behind = NEVER_BACK) -> None:
+        self._behind = behind
         self._changes: dict[int, list[Change]] = {}
         self._set: dict[int, dict[str, JsonValue]] = {}
         self._withdrawn: dict[int, int] = {}
@@ -53,8 +60,8 @@ class Corrections:
             self._withdrawn[body.of] = entry.seq
             return
         fields = frozenset(body.set)
-        own = Change(entry.seq, entry.logged, fields)
-        later = [Change(change.seq, change.logged, fields) for change in self.changes(entry.seq)]
+        own = Change(entry.seq, entry.logged, fields, self._behind.get(entry.seq, entry.logged))
+        later = [replace(change, fields=fields) for change in self.changes(entry.seq)]
         self._changes[body.of] = [own, *later, *self._changes.get(body.of, ())]
         # Read from the end: what stands there already was said later, and counts.
         self._set[body.of] = {**body.set, **self._set.get(body.of, {})}

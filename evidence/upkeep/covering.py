@@ -72,7 +72,7 @@ def on_time(history: History, item: Item, ruled: RuleInTime) -> bool:
     """Whether an entry counts for `met_on_time`.
 
     It was logged within 24 h of its earliest time, is uncorrected in `when` and `zones`, the rule
-    had been logged by then, and no outsider's answer contradicts its clock.
+    had been logged by then, and neither an outsider's answer nor the chain contradicts its clock.
     """
     return item.time.latest >= ruled.known_from and item.seq in history.prompt
 
@@ -102,7 +102,7 @@ class Covering:
         counted = self._prompt[zone_id]
         if before is None:
             return counted
-        return (item for item in counted if item.entry.logged <= before)
+        return (item for item in counted if item.known_from <= before)
 
     @cached_property
     def alike(self) -> Sequence[Sequence[PlaceOnRoof]]:

@@ -6,7 +6,7 @@ about times not after it.
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 from typing import TypeVar
@@ -30,10 +30,11 @@ from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos.place import Atlas
 from evidence.times import GRACE, Span, local_day, parse_when, zone
+from evidence.upkeep.behind import Behind, read_behind
 from evidence.upkeep.items import Item, Picture, build_items
 from evidence.upkeep.looks import LookAt, Looks
 from evidence.upkeep.places import PlaceOnRoof, read_places
-from evidence.upkeep.vouched import Outsiders, Vouched, read_vouched
+from evidence.upkeep.vouched import Outsiders, Vouched, counting, read_vouched
 from evidence.witness import Trust
 from evidence.words import Means, PaperType
 
@@ -47,7 +48,8 @@ Stay = Trip | Storage | Ownership
 class History:
     """What had been written by the end of `on`, in order; `size` counts all of those entries.
 
-    `atlas` looked up the zones at pictures' positions; None where that was left undone.
+    `atlas` looked up the zones at pictures' positions; None where that was left undone. `behind`
+    are the entries that stand behind a later clock.
     """
 
     on: date
@@ -58,6 +60,7 @@ class History:
     vouched: tuple[Vouched, ...]
     size: int
     atlas: Atlas | None = None
+    behind: Behind = field(default_factory=dict)
 
     @property
     def home(self) -> ZoneInfo:
@@ -257,7 +260,7 @@ class History:
     @cached_property
     def outsiders(self) -> Outsiders:
         """The answers that count: no other one bounds anything."""
-        return Outsiders([answer for answer in self.vouched if answer.counts])
+        return counting(self.vouched)
 
     @cached_property
     def prompt(self) -> frozenset[int]:
@@ -302,9 +305,11 @@ def read_history(
         raise RefusedError("the record", "has no case and rig at its start")
     _, day_ends = local_day(on, zone(home))
     written = _written_by(entries, day_ends)
+    vouched = read_vouched(written, trust or {}, ends or {})
+    behind = read_behind(written, counting(vouched))
     items = tuple(
         item
-        for item in build_items(written, atlas)
+        for item in build_items(written, atlas, behind)
         if item.span is None or item.span.earliest is None or item.span.earliest <= day_ends
     )
     if not items:
@@ -317,9 +322,10 @@ def read_history(
         case=entries[0].body,
         rig=standing[-1][1],
         places=read_places(standing),
-        vouched=read_vouched(items, trust or {}, ends or {}),
+        vouched=vouched,
         size=len(written),
         atlas=atlas,
+        behind=behind,
     )
 
 

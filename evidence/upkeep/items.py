@@ -16,6 +16,7 @@ from evidence.photos.clock import Capture, capture
 from evidence.photos.place import Atlas
 from evidence.shapes import Description, FileRef
 from evidence.times import Basis, Pair, Span, days_apart, hull, parse_day, parse_when, zone
+from evidence.upkeep.behind import NEVER_BACK, Behind
 from evidence.upkeep.corrections import Change, Corrections
 from evidence.words import FileRole
 
@@ -53,6 +54,8 @@ class Item:
 
     `body` has the corrections applied; `entry.body` is what was first written. `span` is the
     effective time, None for kinds without `when`. `changes` are the corrections that stand.
+    `known_from` is the first moment at which it can have stood in the record: its own `logged`, or
+    a later one that the chain holds ahead of it.
     """
 
     entry: Entry
@@ -63,6 +66,7 @@ class Item:
     conflict: bool
     changes: tuple[Change, ...]
     withdrawn_by: int | None
+    known_from: datetime
 
     @cached_property
     def seq(self) -> int:
@@ -121,6 +125,11 @@ class Item:
         changes = [c.logged for c in self.changes if not fields or c.fields & named]
         return max([self.entry.logged, *changes])
 
+    def known_at(self, *fields: str) -> datetime:
+        """The same as far as the chain lets it be: never ahead of what stands ahead of it."""
+        changes = [c.known_from for c in self.changes if not fields or c.fields & frozenset(fields)]
+        return max([self.known_from, *changes])
+
     @cached_property
     def within_24h(self) -> bool:
         """The time that stands was written down within a day of its earliest end."""
@@ -129,8 +138,14 @@ class Item:
 
     @cached_property
     def on_time(self) -> bool:
-        """Counts for `met_on_time`: prompt, and uncorrected in `when` and `zones`."""
-        return self.within_24h and not self.corrected_fields & {"when", "zones"}
+        """Counts for `met_on_time`: prompt, and uncorrected in `when` and `zones`.
+
+        What stands behind a later clock was written after that, whatever its own clock says.
+        """
+        if not self.within_24h or self.corrected_fields & {"when", "zones"}:
+            return False
+        earliest = self.time.earliest
+        return earliest is not None and self.known_from - earliest <= PROMPT
 
     @cached_property
     def lag_days(self) -> Pair | None:
@@ -158,17 +173,20 @@ def earliest_day(rig: Rig) -> date:
     return FIRST_DAY if rig.model_year is None else date(rig.model_year - 1, 1, 1)
 
 
-def build_items(entries: Sequence[Entry], atlas: Atlas | None = None) -> tuple[Item, ...]:
+def build_items(
+    entries: Sequence[Entry], atlas: Atlas | None = None, behind: Behind = NEVER_BACK
+) -> tuple[Item, ...]:
     """All entries in order, each with the rig that was in force when it was written.
 
     Args:
         entries: the record, or its beginning.
         atlas: looks up the zones of positions; None measures without.
+        behind: the entries that stand behind a later clock, with that moment.
 
     Raises:
         RefusedError: a correction does not fit the entry that it corrects.
     """
-    standing = Corrections(entries)
+    standing = Corrections(entries, behind)
     labels = _labels(standing, entries)
     rigs = {e.seq: body for e in entries if isinstance(body := standing.body(e), Rig)}
     kept = {seq: rig for seq, rig in rigs.items() if standing.withdrawn_by(seq) is None}
@@ -179,7 +197,8 @@ def build_items(entries: Sequence[Entry], atlas: Atlas | None = None) -> tuple[I
     items = []
     for entry in entries:
         rig = in_force.get(entry.seq, rig)
-        items.append(_item(entry, rig, standing, labels, atlas))
+        known_from = behind.get(entry.seq, entry.logged)
+        items.append(_item(entry, rig, standing, labels, atlas, known_from))
     return tuple(items)
 
 
@@ -203,6 +222,7 @@ def _item(
     standing: Corrections,
     labels: Mapping[str, Mapping[str, object]],
     atlas: Atlas | None,
+    known_from: datetime,
 ) -> Item:
     body = standing.body(entry)
     pictures = tuple(_picture(file, entry, rig, labels, atlas) for file in entry.files)
@@ -226,6 +246,7 @@ def _item(
         conflict=conflict,
         changes=standing.changes(entry.seq),
         withdrawn_by=standing.withdrawn_by(entry.seq),
+        known_from=known_from,
     )
 
 

@@ -25,15 +25,15 @@ class Looks(list[LookAt]):
         return bisect_left(self._begun, moment)
 
     def told_by(self, moment: datetime, size: int) -> int:
-        """How many of the first, all of them, were logged by `moment` and stand below `size`."""
-        logged, seqs = self._told
-        return min(bisect_right(logged, moment), bisect_left(seqs, size))
+        """How many of the first, all of them, were known by `moment` and stand below `size`."""
+        known, seqs = self._told
+        return min(bisect_right(known, moment), bisect_left(seqs, size))
 
     @cached_property
     def _told(self) -> tuple[list[datetime], list[int]]:
-        """The latest logged and the highest seq among the looks up to each."""
+        """The latest moment from which one is known and the highest seq among the looks up to each."""
         return (
-            list(accumulate((item.entry.logged for item, _ in self), max)),
+            list(accumulate((item.known_from for item, _ in self), max)),
             list(accumulate((item.seq for item, _ in self), max)),
         )
 

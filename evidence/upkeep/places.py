@@ -51,7 +51,7 @@ def read_places(rigs: Sequence[tuple[Item, Rig]]) -> tuple[PlaceOnRoof, ...]:
     places: dict[str, PlaceOnRoof] = {}
     for item, rig in rigs:
         stated = {place.id for place in rig.zones}
-        day = item.entry.logged.astimezone(zone(rig.home_zone)).date()
+        day = item.known_from.astimezone(zone(rig.home_zone)).date()
         for zone_id, place in places.items():
             if zone_id not in stated and place.until is None:
                 places[zone_id] = PlaceOnRoof(place.zone, place.since, day)

@@ -70,7 +70,7 @@ def _versions(stated: list[tuple[Item, Rule]]) -> list[RuleInTime]:
             last = eve if last is None else min(last, eve)
             if last < first:
                 continue  # the later one speaks of all its days
-        known = rows[0][0].told_at(*MEASURED)
+        known = rows[0][0].known_at(*MEASURED)
         found.insert(0, RuleInTime(item, rule, first, last, first, known, taken is not None))
         taken = first
     return _joined(found)

@@ -141,7 +141,7 @@ def logged_after(item: Item, incidents: Sequence[IncidentFacts]) -> list[str]:
     """
     if item.span is None or isinstance(item.body, Incident):
         return []
-    begins, told = item.span.earliest, item.told_at()
+    begins, told = item.span.earliest, item.known_at()
     return [
         facts.id
         for facts in incidents

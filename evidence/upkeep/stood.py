@@ -27,7 +27,7 @@ class AsItStood:
 
     def held(self, item: Item) -> bool:
         """Whether the entry stood in it."""
-        return item.seq < self.size and item.entry.logged <= self.moment
+        return item.seq < self.size and item.known_from <= self.moment
 
     def looks_at(self, zone_id: str) -> list[LookAt]:
         """The looks that covered a zone, as `History.looks_at`."""
@@ -37,8 +37,8 @@ class AsItStood:
 def as_it_stood(history: History, moment: datetime, before: int) -> AsItStood:
     """What had been written by `moment`, with the corrections that had been made by then.
 
-    An entry behind the outsider's answer of a later moment had not been written, whatever its own
-    clock says; nor had one from `before` on.
+    An entry behind the outsider's answer of a later moment, or behind a later clock, had not been
+    written, whatever its own clock says; nor had one from `before` on.
     """
     later = history.outsiders.first_later(moment)
     size = before if later is None else min(before, later + 1)
@@ -51,5 +51,7 @@ def as_it_stood(history: History, moment: datetime, before: int) -> AsItStood:
         return present
     kept = [item.entry for item in history.items if present.held(item)]
     return replace(
-        present, history=replace(history, items=build_items(kept, history.atlas)), retold=True
+        present,
+        history=replace(history, items=build_items(kept, history.atlas, history.behind)),
+        retold=True,
     )

@@ -1,14 +1,14 @@
 """Outsiders' answers inside the chain, as far as they were verified."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import accumulate
 
 from evidence.entries import Witness
+from evidence.envelope import Entry
 from evidence.times import parse_utc
-from evidence.upkeep.items import Item
 from evidence.witness import Trust
 
 
@@ -77,20 +77,25 @@ class Outsiders:
         return self._seqs[at] if at < len(self._seqs) else None
 
 
+def counting(answers: Iterable[Vouched]) -> Outsiders:
+    """Those of the answers that count."""
+    return Outsiders([answer for answer in answers if answer.counts])
+
+
 def read_vouched(
-    items: Sequence[Item], trust: Mapping[int, Trust], ends: Mapping[int, datetime]
+    entries: Sequence[Entry], trust: Mapping[int, Trust], ends: Mapping[int, datetime]
 ) -> tuple[Vouched, ...]:
     """The answers that were verified, in the order of the chain (see `read_history`)."""
     return tuple(
         Vouched(
-            seq=item.seq,
+            seq=entry.seq,
             type=body.type,
             size=body.size,
             time=parse_utc(body.time),
             name=body.name,
-            trust=trust[item.seq],
-            certificate_ends=ends.get(item.seq),
+            trust=trust[entry.seq],
+            certificate_ends=ends.get(entry.seq),
         )
-        for item in items
-        if isinstance(body := item.body, Witness) and item.seq in trust
+        for entry in entries
+        if isinstance(body := entry.body, Witness) and entry.seq in trust
     )

@@ -129,3 +129,18 @@ def test_an_entry_between_two_answers_may_be_outside_both_ends(handed, owner):
     assert found(report) == {6: Found.NAMED}
     assert f"entry {number} was logged {LATER}, before the answer ahead of it" in told(report, 6)
     assert f"entry {number} was logged {LATER}, after the answer over it" in told(report, 6)
+
+
+def test_each_step_back_of_the_writers_clock_is_named_and_is_no_change(handed, owner):
+    """He says in a `clock` entry that his clock ran two years ahead, and writes on in 2023."""
+    early = "2023-06-01T12:00:00Z"
+    now = json.loads(handed.lines[-1])["logged"]
+    body = {"was": now, "is": early, "why": "the clock ran ahead"}
+    report = check_record(handed.then("clock", body, owner, logged=early))
+
+    assert found(report)[6] is Found.NAMED
+    count = len(handed.lines)
+    assert (
+        f"the writer's clock was set back: entry {count + 1} was logged {early}, "
+        f"behind entry {count} of {now}"
+    ) in told(report, 6)

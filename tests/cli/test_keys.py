@@ -18,6 +18,7 @@ from evidence.cli import common
 from evidence.cli.common import PASSPHRASE
 from evidence.cli.handed import PKCS12_PASSPHRASE, read_pkcs12
 from evidence.cli.keys import RECOVERY_KEY
+from evidence.ledger import Signer
 from tests.cli.conftest import OPENING, WORDS, Run
 from tests.near import NearWorker
 
@@ -81,7 +82,7 @@ def test_a_lost_laptop_is_recovered_from_the_paper_on_a_new_machine(
 
     assert run("key", moved, "recover").code == 2
     monkeypatch.setenv(RECOVERY_KEY, paper)
-    ran = run("key", moved, "recover")
+    ran = run("key", moved, "recover", "--lost", listed(run, moved)[0]["id"])
     assert ran.code == 0, ran.err
     assert "is added" in ran.said
     assert "is lost" in ran.said
@@ -97,6 +98,68 @@ def test_a_lost_laptop_is_recovered_from_the_paper_on_a_new_machine(
     for secret in (paper, paper.replace("-", ""), SECRET, ran.json["recovery_key"]):
         for path in (p for p in tmp_path.rglob("*") if p.is_file() and p.suffix != ".json"):
             assert secret.encode() not in path.read_bytes(), path
+
+
+def test_a_recovery_marks_no_key_as_lost_that_was_not_named(fresh, run, tmp_path, monkeypatch):
+    """A second device is set up from the paper, and the first one is healthy."""
+    case, paper = fresh
+    laptop = listed(run, case)[0]["id"]
+    monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(tmp_path / "tablet"))
+    monkeypatch.setenv(RECOVERY_KEY, paper)
+    ran = run("key", case, "recover")
+    assert ran.code == 0, ran.err
+    assert f"May still sign: {laptop}. If one is lost:" in ran.said
+    assert laptop in [row["id"] for row in listed(run, case)]
+    monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(tmp_path / "laptop"))
+    assert run("enter", case, "photos").code == 0
+
+
+def test_at_a_terminal_it_is_asked_which_keys_are_lost_and_the_paper_is_not_echoed(
+    fresh, run, tmp_path, monkeypatch
+):
+    case, paper = fresh
+    laptop = listed(run, case)[0]["id"]
+    monkeypatch.setenv("ROOF_EVIDENCE_KEYS", str(tmp_path / "tablet"))
+    monkeypatch.setattr(common, "interactive", lambda: True)
+    hidden = {}
+
+    def prompt(text, *_, **named):
+        hidden[text] = named.get("hide_input", False)
+        return paper if text.startswith("Recovery key") else laptop
+
+    monkeypatch.setattr(click, "prompt", prompt)
+    ran = run("key", case, "recover")
+    assert ran.code == 0, ran.err
+    assert f"key {laptop} is lost" in ran.said
+    assert list(hidden.values()) == [True, False]
+
+
+def test_a_key_that_came_by_entry_is_not_said_to_be_on_paper(fresh, run):
+    """Somebody enters a key that he made elsewhere; nobody printed it."""
+    case, _ = fresh
+    origin = Record.open(case).entries[1].raw["key"].partition("+")[0]
+    vkey = Signer.generate(origin).verifier.vkey
+    ran = run("enter", case, "key", "party=owner", "event=added", f"key={vkey}", "use=log")
+    assert ran.code == 0, ran.err
+    row = listed(run, case)[-1]
+    assert (row["on_paper"], row["on_this_device"]) == (False, False)
+    assert "named without a certificate" in run("key", case).said
+
+
+def test_no_entry_takes_away_the_last_key_that_may_sign(fresh, run, tmp_path):
+    case, _ = fresh
+    own, paper = (row["key"] for row in listed(run, case))
+    gone = ("party=owner", "event=lost", "use=log")
+    assert run("enter", case, "key", f"key={paper}", *gone).code == 0
+    body = {"party": "owner", "event": "lost", "use": "log", "key": own}
+    (tmp_path / "last.json").write_text(json.dumps(body))
+    for ran in (
+        run("enter", case, "key", f"key={own}", *gone),
+        run("enter", case, "key", "--from", tmp_path / "last.json"),
+    ):
+        assert ran.code == 2
+        assert "is the last one that may sign" in ran.err
+    assert run("enter", case, "photos").code == 0
 
 
 def test_a_mistyped_recovery_key_is_refused_without_being_told(fresh, run, monkeypatch):

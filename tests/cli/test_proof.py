@@ -263,6 +263,32 @@ def test_an_earlier_state_of_another_record_leaves_with_2(own, built, run):
     ran = run("check", own, "--earlier", built)
     assert ran.code == 2
     assert "is another record than the earlier one" in ran.said
+    assert ran.said.startswith("UNRELATED: this is another record than the one")
+    assert "Unchanged" not in ran.said
+
+
+def test_the_key_of_another_case_is_not_said_to_find_a_change(own, run, tmp_path):
+    """The reader has two cases of one keeper and gives the key of the other: nothing was changed,
+    and it is not the record that he was told of."""
+    other = Signer.generate(origin_of("1" * 32)).verifier.vkey
+    ran = run("check", own, "--key", other)
+    assert ran.code == 4
+    assert ran.said.startswith("ANOTHER RECORD: this is not the record of the key that you named.")
+    assert "not what was sealed" not in ran.said
+    found = run("check", own, "--key", other, "--json").json
+    assert found["heads"]["not_signed_by"] == [other]
+    assert found["heads"]["bad"] == []
+
+
+def test_originals_that_no_entry_names_are_a_note_and_no_change(own, run):
+    """A write that was cut off, or somebody's copy: neither changes the record."""
+    assert run("check", own, "--json").json["originals"]["unnamed"] == []
+    stray = own / "originals" / f"{64 * 'a'}.jpg"
+    stray.write_bytes(b"a picture")
+    ran = run("check", own)
+    assert ran.code == 0
+    assert f"here, though no entry names it: {stray.name[:40]}" in ran.said
+    assert run("check", own, "--json").json["originals"]["unnamed"] == [stray.name]
 
 
 def test_a_pack_is_not_taken_for_an_earlier_state_yet(own, run, tmp_path):

@@ -8,7 +8,7 @@ from evidence.upkeep.carded import cards_seen
 from evidence.witness import Trust
 from tests.dossier.claims import after, before, claim, incident
 from tests.dossier.printing import printed, sheet, texts
-from tests.scenarios.build import build, history, photo, starter
+from tests.scenarios.build import build, history, photo, starter, tell
 from tests.upkeep.test_carded import ANSWERS, NEW, OLD, STRANGE, answer, carded
 
 FIRST = datetime(2025, 5, 2, 18, 23, 41, tzinfo=UTC)
@@ -40,6 +40,16 @@ def test_who_first_knew_is_said_and_that_another_record_may_stand_beside_it():
     first, parallel = known_since(history([*ANSWERS], "2025-11-03"))
     assert first == "An outsider first knew of this record on 2 Mar 2025 12:00Z (entry 7): Sample."
     assert parallel == "That another record was kept beside this one cannot be excluded."
+
+
+def test_a_clock_set_back_is_said_to_people():
+    back = {"was": "2025-06-10T12:00:00Z", "is": "2023-06-01T12:00:00Z", "why": "ran ahead"}
+    told = [tell("photos", {}, back["was"]), tell("clock", back, back["is"])]
+    _, step, _ = known_since(history(told, "2025-11-03"))
+    assert step.startswith(
+        "The writer's clock was set back from 10 Jun 2025 12:00Z to 1 Jun 2023 12:00Z (entry 8)"
+    )
+    assert "written later than 10 Jun 2025 12:00Z" in step
 
 
 def test_answers_that_nobody_trusts_are_counted_and_bound_nothing():

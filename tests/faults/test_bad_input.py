@@ -9,14 +9,19 @@ import os
 import shutil
 import stat
 from collections.abc import Callable, Iterator
+from contextlib import redirect_stdout
 from datetime import UTC, datetime, timedelta
+from io import StringIO
 from pathlib import Path
 
 import pytest
 
 from evidence.cli import _run
 from evidence.story import build_story
+from evidence.witness import CosigningKey
 from tests.dossier.making import pages
+from tests.mailing import Draft as Letter
+from tests.mailing import key_record
 from tests.making import RIG, entry, picture, story, write_story
 
 LOOK = ("when=2025-09-01", "means=on-roof", "occasion=routine", "zones=vent-1:0")
@@ -211,6 +216,14 @@ COMMANDS = {
     "start from nothing": (("start", "new", "--from", "none.json"), "cannot be read"),
     "start with nobody to ask": (("start", "new"), "--from FILE"),
     "start like no case": (("start", "new", "--like", "folder"), "is not a case"),
+    "start with no such certificate": (
+        ("start", "new", "--from", "start.json", "--pkcs12", "none.p12"),
+        "is not there",
+    ),
+    "request into no folder": (("witness", "case", "--request", "none/a.tsq"), "is not there"),
+    "reply that is no file": (("witness", "case", "--reply", "none.tsr"), "is not there|read"),
+    "offer that is no file": (("key", "case", "add", "none.json"), "is not there"),
+    "offer into no folder": (("key", "case", "offer", "none/offer.json"), "is not there"),
 }
 
 
@@ -218,7 +231,61 @@ COMMANDS = {
 def test_a_command_that_cannot_be_done(refused, place, words, why):
     (place / "start.json").write_text(json.dumps(START))
 
-    assert why in refused(*words)
+    said = refused(*words)
+    assert any(part in said for part in why.split("|")), said
+
+
+# What an outsider is said to have answered
+
+REPLIES = {
+    "the request itself": lambda place: _asked(place, "--request"),
+    "nothing": lambda _: b"",
+    "random bytes": lambda _: bytes(range(7, 255, 3)),
+    "a body": lambda _: json.dumps(START).encode(),
+}
+
+
+def _asked(place: Path, way: str) -> bytes:
+    """What the case hands out to be answered."""
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(StringIO()):
+        patch.chdir(place)
+        assert _run(["witness", "case", way, "asked.bin"]) == 0
+    data = (place / "asked.bin").read_bytes()
+    (place / "asked.bin").unlink()
+    return data
+
+
+@pytest.mark.parametrize("made", REPLIES.values(), ids=REPLIES)
+def test_a_reply_that_is_none_changes_nothing_and_does_not_say_that_the_record_was_changed(
+    refused, place, made
+):
+    (place / "answer.tsr").write_bytes(made(place))
+    refused("witness", "case", "--reply", "answer.tsr")
+
+
+@pytest.mark.parametrize("made", REPLIES.values(), ids=REPLIES)
+def test_a_letter_that_is_none(refused, place, made):
+    (place / "letter.eml").write_bytes(made(place))
+    (place / "dns.txt").write_bytes(key_record())
+    refused("witness", "case", "--letter", "letter.eml", "--dns-record", "dns.txt")
+
+
+def test_a_letter_whose_body_was_changed(refused, place):
+    head = _asked(place, "--note").decode()
+    letter = Letter(f"Please keep this.\n\n{head}").message()
+    (place / "letter.eml").write_bytes(letter.replace(b"keep this", b"keep that"))
+    (place / "dns.txt").write_bytes(key_record())
+    refused("witness", "case", "--letter", "letter.eml", "--dns-record", "dns.txt")
+
+
+def test_a_note_that_nobody_cosigned(refused, place):
+    """The very head that was handed out comes back as it went; and a cosigner's key stands."""
+    (place / "head.txt").write_bytes(_asked(place, "--note"))
+    friend = CosigningKey.generate().cosigner.vkey
+    with redirect_stdout(StringIO()):
+        words = ("party=owner", "event=added", "use=cosign", f"key={friend}")
+        assert _run(["enter", "case", "key", *words]) == 0
+    refused("witness", "case", "--cosigned", "head.txt")
 
 
 # Stories

@@ -14,7 +14,7 @@ from evidence.ledger.disk import plain_words, sync_file, sync_folder, write_priv
 @pytest.mark.parametrize(
     ("code", "kind", "why"),
     [
-        (errno.ENOENT, MissingError, "is not there"),
+        (errno.ENOENT, RefusedError, "is not there"),
         (errno.ENOSPC, RefusedError, "the disk is full"),
         (errno.EDQUOT, RefusedError, "the disk is full"),
         (errno.EACCES, RefusedError, "may not do that"),
@@ -29,6 +29,11 @@ def test_what_the_operating_system_refuses_is_told_in_plain_words(code, kind, wh
     assert type(told.value) is kind
     assert told.value.what == "case"
     assert why in told.value.why
+
+
+def test_what_ought_to_be_there_is_missing_and_not_mistyped():
+    with pytest.raises(MissingError), plain_words(Path("keys"), MissingError):
+        raise FileNotFoundError(errno.ENOENT, "")
 
 
 def test_a_private_file_is_new_and_its_owner_s_alone(tmp_path):

@@ -89,11 +89,18 @@ def test_a_rehash_is_reserved():
 
 
 def test_a_reset_states_what_the_clock_says_now():
-    body = {"was": "2027-01-01T00:00:00Z", "is": NOW, "why": "ran ahead"}
-    admitted = tell("clock", body, NOW)
-    assert build([*starter(), admitted])[-1].kind == "clock"
+    body = {"was": BEFORE[-1]["logged"], "is": NOW, "why": "ran ahead"}
+    taken(tell("clock", body, NOW))
     body = {**body, "is": "2024-01-01T00:00:00Z"}
     assert "clock: field 'is'" in refused(tell("clock", body, NOW))
+
+
+def test_a_reset_states_where_the_record_stood():
+    """Else the step back could be told as a small one, or as none."""
+    body = {"was": "2025-01-01T00:00:00Z", "is": "2023-01-01T00:00:00Z", "why": "ran ahead"}
+    answer = refused(tell("clock", body, "2023-01-01T00:00:00Z"))
+    assert "clock: field 'was'" in answer
+    assert BEFORE[-1]["logged"] in answer
 
 
 # Times

@@ -19,9 +19,9 @@ ROOT = Path(evidence.__file__).parent
 PACKAGE = "evidence.upkeep"
 
 PURE = {
-    "__future__", "bisect", "collections", "dataclasses", "datetime", "decimal", "difflib", "enum",
-    "fractions", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator",
-    "pydantic", "re", "types", "typing", "unicodedata", "zoneinfo",
+    "__future__", "base64", "bisect", "collections", "contextlib", "dataclasses", "datetime",
+    "decimal", "difflib", "enum", "fractions", "functools", "hashlib", "heapq", "itertools",
+    "json", "math", "operator", "pydantic", "re", "types", "typing", "unicodedata", "zoneinfo",
 }  # fmt: skip
 """Modules from outside that may be used, though not the methods in `READING`."""
 

@@ -64,7 +64,7 @@ class Contested:
         return (
             self.begins is not None
             and item.seq < self.facts.item.seq
-            and item.entry.logged <= self.begins
+            and item.known_from <= self.begins
             and (answered is None or answered <= self.begins)
         )
 

@@ -52,6 +52,7 @@ class Kind(StrEnum):
     WRITTEN_AFTER = "written-after"
     CLOCK_DISAGREES = "clock-disagrees"
     WRITERS_CLOCK = "writers-clock"
+    CLOCK_SET_BACK = "clock-set-back"
     LATE_ENTRY = "late-entry"
     CORRECTED = "corrected"
     WITHDRAWN = "withdrawn"

@@ -1,8 +1,11 @@
 """How it was written down: late, afterwards, corrected, against another clock."""
 
 from collections.abc import Iterator
+from itertools import count, takewhile
 
 from evidence.entries import Correction
+from evidence.times import GRACE
+from evidence.upkeep.behind import set_back
 from evidence.upkeep.contest.contested import Contested, answer
 from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.items import Item
@@ -15,7 +18,25 @@ def written(case: Contested) -> Iterator[Challenge]:
     for item in case.history.items:
         yield from _when(case, item)
         yield from _changed(case, item)
+    yield from _set_back(case)
     yield from _sealants(case)
+
+
+def _set_back(case: Contested) -> Iterator[Challenge]:
+    """What stands behind a later clock, under the entry with which the clock was set back."""
+    behind = case.history.behind
+    for _, step in set_back([item.entry for item in case.history.items]):
+        if step.seq not in behind or behind[step.seq] - step.logged <= GRACE:
+            continue
+        run = takewhile(behind.__contains__, count(step.seq))
+        minutes = int((behind[step.seq] - step.logged).total_seconds()) // 60
+        yield point(
+            Kind.CLOCK_SET_BACK,
+            Grave.WEIGHT,
+            *run,
+            today=(Step.WITNESS_NOW,),
+            minutes=(minutes, minutes),
+        )
 
 
 def _when(case: Contested, item: Item) -> Iterator[Challenge]:

@@ -193,7 +193,7 @@ def test_a_picture_sealed_once_the_window_had_begun_answers_nothing():
 
 def test_a_clock_set_back_does_not_seal_a_picture_before_what_an_outsider_had_answered():
     """The outsider answered on 9 June; the entry behind that says 30 May."""
-    back = {"was": "2025-06-09T18:24:00Z", "is": "2025-05-30T12:00:00Z", "why": "set by hand"}
+    back = {"was": "2025-06-09T18:01:00Z", "is": "2025-05-30T12:00:00Z", "why": "set by hand"}
     told = (
         wash("2025-06-09", "2025-06-09T18:00:00Z") | {"witness": True},
         tell("clock", back, "2025-05-30T12:00:00Z"),

@@ -56,7 +56,7 @@ def test_a_camera_that_contradicts_its_entry_is_named_and_is_no_answer_itself():
 
 
 def test_a_writers_clock_that_an_outsider_contradicts_is_named():
-    back = {"was": "2025-05-30T18:24:00Z", "is": "2025-05-29T12:00:00Z", "why": "set by hand"}
+    back = {"was": "2025-05-30T18:23:07Z", "is": "2025-05-29T12:00:00Z", "why": "set by hand"}
     found = the(
         Kind.WRITERS_CLOCK,
         before(logged="2025-05-30T18:22:07Z", witness=True),
@@ -67,6 +67,32 @@ def test_a_writers_clock_that_an_outsider_contradicts_is_named():
     assert found == Challenge(
         Kind.WRITERS_CLOCK, Grave.WEIGHT, (8,), (), (Step.TEST_CLOCK,), {"kind_of": "clock"}
     )
+
+
+def test_what_stands_behind_a_clock_set_back_is_held_against_the_record():
+    """No outsider contradicts it: the order of the entries does."""
+    back = {"was": "2025-05-30T18:22:07Z", "is": "2025-05-29T12:00:00Z", "why": "set by hand"}
+    told = (
+        before(logged="2025-05-30T18:22:07Z"),
+        tell("clock", back, "2025-05-29T12:00:00Z"),
+        tell("photos", {}, "2025-05-29T13:00:00Z"),
+        incident(),
+        after(),
+    )
+    assert the(Kind.CLOCK_SET_BACK, *told) == Challenge(
+        Kind.CLOCK_SET_BACK,
+        Grave.WEIGHT,
+        (7, 8),
+        (),
+        (Step.WITNESS_NOW,),
+        {"minutes": (1822, 1822)},
+    )
+
+
+def test_a_clock_put_right_by_a_few_minutes_is_no_challenge():
+    back = {"was": "2025-05-30T18:22:07Z", "is": "2025-05-30T18:13:00Z", "why": "radio clock"}
+    told = (before(logged="2025-05-30T18:22:07Z"), tell("clock", back, "2025-05-30T18:13:00Z"))
+    assert Kind.CLOCK_SET_BACK not in kinds(*told, incident(), after())
 
 
 # Corrected and withdrawn
