@@ -46,15 +46,15 @@ def on_option(command: F) -> F:
 
 
 def trust_option(command: F) -> F:
-    """`--trust PEM`: outsiders that the reader trusts, by certificate or by mail key record."""
+    """`--trust FILE`: outsiders that the reader trusts, by certificate or by mail key record."""
     return click.option(
         "--trust",
         "trusted",
         multiple=True,
         type=click.Path(path_type=Path),
-        metavar="PEM",
-        help="Certificate of an outsider you trust, or a mail domain's key record (v=DKIM1; …) "
-        "that you looked up yourself; may be given more than once.",
+        metavar="FILE",
+        help="Certificate of an outsider you trust, or a mail domain's key record that you looked "
+        "up yourself, as dig prints it with its name; may be given more than once.",
     )(command)
 
 

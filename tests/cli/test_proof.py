@@ -44,7 +44,7 @@ def test_attach_and_max_mb_decide_what_goes_with_it(case, run, tmp_path):
     from evidence.dossier.attachments import extract
 
     def originals(*options: str) -> int:
-        out = tmp_path / "claim.pdf"
+        out = tmp_path / f"claim{'-'.join(options)}.pdf"
         assert run("dossier", case, "--on", ON, *options, "--out", out).code == 0
         return sum(name.startswith("original-") for name in extract(out.read_bytes()))
 
