@@ -12,7 +12,7 @@ def test_the_standing_says_first_what_is_wrong_then_what_is_due_then_what_is_pro
     order = [
         "Kestrel\nAs of 3 November 2025.",
         "What is wrong",
-        "Field, middle right: hole or tear, grade 4 (leaking), open for 148 days (entry 14).",
+        "Field, middle right: hole or tear, grade 4 (urgent), open for 148 days (entry 14).",
         "Skylight: surface crazing, chalky bead, grade 1 (watch), open for 241 days (entry 9).",
         "What is due",
         "5 June 2025, 151 days over: act on what was found at Skylight.",

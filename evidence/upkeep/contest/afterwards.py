@@ -133,7 +133,7 @@ def _covered(case: Contested) -> Iterator[Challenge]:
         finding
         for zone in case.facts.zones
         for name in zone.found
-        if (finding := case.standing.finding(name)) is not None and finding.grade >= Grade.LEAKING
+        if (finding := case.standing.finding(name)) is not None and finding.grade >= Grade.URGENT
     ]
     if not found:
         return
