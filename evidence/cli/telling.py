@@ -15,6 +15,7 @@ from evidence.dossier.wording import wording
 from evidence.upkeep import what_is_due
 from evidence.upkeep.brackets import Bracket, brackets
 from evidence.upkeep.carded import CardState, cards_seen
+from evidence.upkeep.looks import means_of
 from evidence.words import Grade
 
 if TYPE_CHECKING:
@@ -134,7 +135,7 @@ def _due(standing: "Standing") -> Iterator[str]:
 def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
     for zone in facts.zones:
         place = say.sentence(label(standing, zone.zone))
-        yield f"{place}: {_before(zone)}; {_after(zone)}."
+        yield f"{place}: {_before(zone)}; {_after(standing, zone)}."
     if facts.covered is not None:
         value, unit = say.duration(facts.covered.amount)
         yield f"Covered after {value} {unit} ({say.entries([facts.covered.seq])})."
@@ -158,10 +159,21 @@ def _before(zone: "ZoneUnderIncident") -> str:
     return f"{zone.before_state} at the look {days} before ({entry}, {support})"
 
 
-def _after(zone: "ZoneUnderIncident") -> str:
+def _after(standing: "Standing", zone: "ZoneUnderIncident") -> str:
     said = {"finding": "something was found after it", "none": "nothing was found after it"}
     state = said.get(zone.after_state, "not looked at after it")
-    return state if zone.after is None else f"{state} ({say.entries([zone.after.seq])})"
+    if zone.after is not None:
+        return f"{state} ({say.entries([zone.after.seq])})"
+    opened = [one.opened for name in zone.found if (one := standing.finding(name)) is not None]
+    if opened:
+        state += f" ({say.entries(opened)})"
+    if not zone.from_below:
+        return f"{state}, without a look" if opened else state
+    words = wording("challenge")
+    ways = say.listed(words.say("below", way) for way in means_of(zone.from_below))
+    seqs = [item.seq for item in zone.from_below]
+    only = f"only from {ways} ({say.entries(seqs)})"
+    return f"{state}, looked at {only}" if opened else f"looked at after it {only}"
 
 
 def _proved(standing: "Standing") -> Iterator[str]:

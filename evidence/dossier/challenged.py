@@ -151,6 +151,8 @@ class _Words:
                 return _counted(name, (low, high))
             case _:
                 names = [text for text in figure if isinstance(text, str)]
+        if name == "means":
+            return say.listed([wording("challenge").say("below", text) for text in names])
         if name == "zones":
             return zone_names(names, self.standing.history)
         page, most = wording("challenge"), _FEW_FRAMES if name == "frames" else _FEW

@@ -36,6 +36,27 @@ def test_an_incident_is_told_by_what_lay_around_it(built, run):
     ) in said
 
 
+def test_a_look_from_below_is_told_alike_by_the_standing_and_the_challenge():
+    """A reader who lays one beside the other must not find that they contradict each other."""
+    from evidence.cli.telling import _incident
+    from evidence.dossier.challenged import challenged
+    from evidence.trade import load_catalogue
+    from tests.dossier.claims import before, claim, incident
+    from tests.scenarios.build import finding, look
+
+    torn = finding("f3", "field-mr", 4, type="D12")
+    body = {"means": "ground", "occasion": "after-event", "incidents": ["i1"], "findings": [torn]}
+    below = look("2025-06-08T17:40-05:00", {"field-mr": 4}, body=body,
+                 logged="2025-06-08T22:55:00Z")  # fmt: skip
+    standing, facts = claim(before(), incident(), below)
+    told = next(_incident(standing, facts))
+    assert told.endswith(
+        "something was found after it (entry 9), looked at only from the ground (entry 9)."
+    )
+    points = [row.point.text for row in challenged(standing, facts, load_catalogue())]
+    assert "Field, middle right was looked at after the stated time only from the ground." in points
+
+
 def test_what_is_proved_names_the_outsider_the_rules_and_the_head(built, run):
     said = run("standing", built, "--on", ON).said
     root = Record.open(built).root_on(measured(built).history.on)

@@ -7,6 +7,7 @@ from evidence.upkeep.contest.contested import Contested, answer
 from evidence.upkeep.contest.kinds import Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.incidents import ZoneUnderIncident
 from evidence.upkeep.items import Item
+from evidence.upkeep.looks import means_of
 from evidence.words import Cause, CustodyAction, Grade, RepairWork
 
 _DAY = 24 * 60  # in minutes
@@ -29,8 +30,17 @@ def afterwards(case: Contested) -> Iterator[Challenge]:
 
 def _look_after(case: Contested, zone: ZoneUnderIncident) -> Iterator[Challenge]:
     if zone.after is None:
-        today = (Step.LOOK_NOW,)
-        yield point(Kind.NOT_LOOKED_AFTER, Grave.WEIGHT, today=today, zone=zone.zone)
+        opened = [one.opened for name in zone.found if (one := case.standing.finding(name))]
+        below = zone.from_below
+        yield point(
+            Kind.ONLY_FROM_BELOW if below else Kind.NOT_LOOKED_AFTER,
+            Grave.WEIGHT,
+            *(item.seq for item in below),
+            answers=(answer(How.OWN_FINDING, opened),),
+            today=(Step.LOOK_NOW,),
+            zone=zone.zone,
+            **({"means": means_of(below)} if below else {}),
+        )
     elif not case.shows(zone.after.item, zone.zone):
         shown = (i.seq for i, taken in case.pictured(zone.zone) if case.shot_after(i, taken))
         yield point(

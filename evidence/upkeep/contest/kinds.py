@@ -30,6 +30,7 @@ class Kind(StrEnum):
     STRADDLING = "straddling"
     NO_PICTURE_BEFORE = "no-picture-before"
     NOT_LOOKED_AFTER = "not-looked-after"
+    ONLY_FROM_BELOW = "only-from-below"
     NO_PICTURE_AFTER = "no-picture-after"
     WASHED_FIRST = "washed-first"
     PART_DISCARDED = "part-discarded"

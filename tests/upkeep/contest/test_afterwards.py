@@ -34,6 +34,30 @@ def test_a_zone_that_nobody_looked_at_afterwards_can_still_be_looked_at():
     )
 
 
+def test_a_look_from_below_that_found_a_tear_is_told_as_what_it_was_with_its_entry():
+    torn = finding("f3", "field-mr", 4, type="D12")
+    below = found_after(torn, means="ground")
+    found = against(before(), incident(), below)
+    assert only(Kind.ONLY_FROM_BELOW, found) == Challenge(
+        Kind.ONLY_FROM_BELOW,
+        Grave.WEIGHT,
+        (8,),
+        answered(How.OWN_FINDING, 8),
+        (Step.LOOK_NOW,),
+        {"zone": "field-mr", "means": ("ground",)},
+    )
+    assert Kind.NOT_LOOKED_AFTER not in {one.kind for one in found}
+
+
+def test_a_look_from_below_before_the_incident_or_beside_one_from_the_roof_is_not_named():
+    ground = {"means": "ground"}
+    early = look("2025-06-01", {"field-mr": 0}, body=ground)
+    assert Kind.NOT_LOOKED_AFTER in kinds(before(), early, incident())
+    late = look("2025-06-10", {"field-mr": 4}, body=ground)
+    assert Kind.ONLY_FROM_BELOW in kinds(before(), incident(), late)
+    assert Kind.ONLY_FROM_BELOW not in kinds(before(), incident(), after(), late)
+
+
 def test_a_look_after_without_a_picture_is_answered_by_pictures_that_came_after_or_name_it():
     """Neither a picture from before nor one that nothing dates is from after."""
 
@@ -193,9 +217,9 @@ def test_other_work_elsewhere_or_before_takes_no_part_away(work):
 # Cover
 
 
-def found_after(*found: Told) -> Told:
+def found_after(*found: Told, **more: object) -> Told:
     """The look after, with these findings."""
-    body = {"occasion": "after-event", "findings": list(found), "incidents": ["i1"]}
+    body = {"occasion": "after-event", "findings": list(found), "incidents": ["i1"], **more}
     grades = {one["zone"]: one["grade"] for one in found}
     return look("2025-06-08T17:40-05:00", grades, body=body, logged="2025-06-08T22:55:00Z")
 
