@@ -34,8 +34,8 @@ class ZoneUnderIncident:
 
     A look that straddles the window, or that was logged only afterwards, is listed and not used.
     `changed_since` are looks before that were corrected or withdrawn after the window began.
-    `from_below` are the looks after from the ground or from inside, which cover no zone of the roof,
-    where there is no other.
+    `from_below` are the looks after from the ground or from inside, which cover no zone of the
+    roof, where there is no other.
     """
 
     zone: str

@@ -48,6 +48,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "answer": set(How),
     "today": set(Step),
     "grave": {str(int(grave)) for grave in Grave},
+    "left": {Lost.SPATTER, Lost.GROOVE},
     "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
     "signal": set(Signal),

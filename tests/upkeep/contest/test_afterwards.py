@@ -104,7 +104,7 @@ def test_a_wash_ahead_of_the_first_picture_is_answered_by_the_looks_that_had_end
         (9,),
         answered(How.OTHER_LOOK, 8),
         (Step.METAL_PARTS,),
-        {"zones": ("field-mr",)},
+        {"zones": ("field-mr",), "left": "spatter"},
     )
 
 
@@ -144,8 +144,22 @@ def test_a_picture_is_ahead_of_the_wash_if_it_was_taken_by_its_end(shown, when, 
     assert (Kind.WASHED_FIRST in kinds(*hail(shown, washed))) is named
 
 
-def test_what_no_hail_left_no_wash_takes_away():
-    assert Kind.WASHED_FIRST not in kinds(before(), incident(), after(), wash("2025-06-09"))
+def test_what_the_wind_left_no_wash_takes_away():
+    wind = incident(stated_cause="wind")
+    assert Kind.WASHED_FIRST not in kinds(before(), wind, after(), wash("2025-06-09"))
+
+
+def test_a_wash_takes_bark_and_sap_out_of_a_scrape_too():
+    found = the(Kind.WASHED_FIRST, before(), incident(), after(), wash("2025-06-09"))
+    assert found.about == {"zones": ("field-mr",), "left": "groove"}
+    assert found.today == (Step.LOOK_NOW,)
+
+
+def test_a_cover_over_one_zone_does_not_stand_for_the_other():
+    torn = [finding("f3", "field-mr", 4, type="D12"), finding("f4", "vent", 4, type="D12")]
+    both = incident(zones=["field-mr", "vent"])
+    found = against(both, found_after(*torn), cover(logged="2025-06-08T23:40:00Z"))
+    assert only(Kind.NO_COVER, found).about == {"zones": ("vent",)}
 
 
 # Parts
@@ -275,7 +289,7 @@ def test_the_days_for_cover_are_those_of_the_finding_that_wants_it_first():
     assert Kind.LATE_COVER in kinds(incident(), found_after(lifting, torn), covered)
 
 
-def test_a_place_found_leaking_and_never_covered_is_answered_by_deferrals_and_repairs_since():
+def test_a_place_found_urgent_and_never_covered_is_answered_by_deferrals_and_repairs_since():
     found = the(
         Kind.NO_COVER,
         repair("2025-06-01", "patch"),
@@ -293,7 +307,7 @@ def test_a_place_found_leaking_and_never_covered_is_answered_by_deferrals_and_re
         Kind.NO_COVER,
         Grave.WEIGHT,
         (8,),
-        (Answer(How.DEFERRAL, (9,)), Answer(How.REPAIRED, (11,))),
+        (Answer(How.DEFERRAL, (9,)), Answer(How.REPAIRED, (11,), leaves=("vent",))),
         (Step.COVER_NOW,),
         {"zones": ("vent", "field-mr")},
     )
@@ -306,7 +320,7 @@ def test_what_is_gone_by_now_needs_no_cover_any_more():
     assert (found.entries, found.today) == ((7,), ())
 
 
-def test_what_was_not_found_leaking_needs_no_cover():
+def test_what_was_not_found_urgent_needs_no_cover():
     assert Kind.NO_COVER not in kinds(incident(), found_after(finding("f3", "field-mr", 3)))
 
 
