@@ -32,8 +32,8 @@ def test_an_incident_is_told_by_what_lay_around_it(built, run):
     said = run("standing", built, "--on", ON).said
     assert (
         "Field, middle right: sound at the look 9 days before (entry 11, witnessed before); "
-        "looked at after it (entry 14), found: hole or tear (f3). Covered after 50 minutes (entry 15). "
-        "Notice sent after 1 day (entry 17)."
+        "looked at after it (entry 14), found: hole or tear (f3). "
+        "Covered after 50 minutes (entry 15). Notice sent after 1 day (entry 17)."
     ) in said
 
 
@@ -76,7 +76,8 @@ def test_a_record_without_an_outsider_says_that_nobody_vouches(own, run):
 def test_a_rule_that_was_not_kept_is_wrong(built, run):
     said = run("standing", built, "--on", "2026-01-31").said
     assert (
-        "Front strip and 6 zones more: 164 days without a look since 20 August 2025, 74 over the rule look-90."
+        "Front strip and 6 zones more: 164 days without a look since 20 August 2025, 74 over "
+        "the rule look-90."
     ) in said
     assert "Kept on time: no; as stated: no." in said
 
@@ -99,8 +100,10 @@ def test_a_gap_that_has_ended_reads_as_ended_and_stands_beside_the_one_that_goes
     said = [*wrong(look("2025-01-05"), look("2025-07-19"), on="2025-12-01")]
     assert said == [
         "Skylight: 135 days without a look since 19 July 2025, 45 over the rule look-90.",
-        "Skylight: 195 days without a look between 5 January 2025 and 19 July 2025, "
-        "105 over the rule look-90.",
+        (
+            "Skylight: 195 days without a look between 5 January 2025 and 19 July 2025, "
+            "105 over the rule look-90."
+        ),
     ]
 
 
