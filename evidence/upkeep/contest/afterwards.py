@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from evidence.entries import Cover, Custody, Deferral, Repair, Wash
+from evidence.times import Pair, minutes_apart
 from evidence.upkeep.contest.contested import Contested, answer, answer_by_zone
 from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.findings import FindingFacts
@@ -143,10 +144,15 @@ def _covered(case: Contested) -> Iterator[Challenge]:
     ]
     if not found:
         return
-    covers = [(i, body) for i, body in case.history.of(Cover) if i.seq in case.naming]
-    under = {zone for item, body in covers if case.is_after(item) for zone in body.zones}
-    yield from _late(case, [finding for finding in found if finding.zone in under])
-    bare = [finding for finding in found if finding.zone not in under]
+    over: dict[str, Item] = {}
+    covers = ((i, b) for i, b in case.history.of(Cover) if i.seq in case.naming)
+    for item, body in sorted(covers, key=lambda row: (row[0].time.latest, row[0].seq)):
+        if case.is_after(item):
+            over = dict.fromkeys(body.zones, item) | over
+    for cover in {item.seq: item for item in over.values()}.values():
+        under = [one for one in found if one.zone in over and over[one.zone].seq == cover.seq]
+        yield from _late(case, cover, under)
+    bare = [finding for finding in found if finding.zone not in over]
     if bare:
         zones = tuple(dict.fromkeys(finding.zone for finding in bare))
         still = any(finding.state == "open" for finding in bare)
@@ -160,21 +166,29 @@ def _covered(case: Contested) -> Iterator[Challenge]:
         )
 
 
-def _late(case: Contested, found: Sequence[FindingFacts]) -> Iterator[Challenge]:
-    """The first cover, where it certainly came behind the catalogue's days."""
-    covered = case.facts.covered
-    if covered is None or not found:
+def _late(case: Contested, cover: Item, found: Sequence[FindingFacts]) -> Iterator[Challenge]:
+    """The first cover over what was found, where it certainly came behind the catalogue's days."""
+    if not found:
         return
     within = min(case.catalogue.act_within(one.type, one.grade) for one in found)
-    if covered.amount[0] > within * _DAY:
+    minutes = _minutes_after(case, cover)
+    if minutes is not None and minutes[0] > within * _DAY:
         zones = tuple(dict.fromkeys(finding.zone for finding in found))
         yield point(
             Kind.LATE_COVER,
             Grave.WEIGHT,
-            covered.seq,
+            cover.seq,
             answers=(_put_off(case, zones),),
-            minutes=covered.amount,
+            minutes=minutes,
         )
+
+
+def _minutes_after(case: Contested, cover: Item) -> Pair | None:
+    """From the window to a cover; None for a later one where the window has no beginning."""
+    first = case.facts.covered
+    if first is not None and first.seq == cover.seq:
+        return first.amount
+    return None if case.begins is None else minutes_apart(case.facts.window, cover.time)
 
 
 def _put_off(case: Contested, zones: Sequence[str]) -> Answer:

@@ -155,6 +155,19 @@ def test_a_wash_takes_bark_and_sap_out_of_a_scrape_too():
     assert found.today == (Step.LOOK_NOW,)
 
 
+def test_each_zone_is_late_by_the_cover_over_it():
+    torn = [finding("f3", "field-mr", 4, type="D12"), finding("f4", "vent", 4, type="D12")]
+    told = (
+        incident(zones=["field-mr", "vent"]),
+        found_after(*torn),
+        cover(logged="2025-06-08T23:40:00Z"),
+    )
+    late = cover("2025-06-10T17:30-05:00", "2025-06-10T23:00:00Z")
+    late["body"]["zones"] = ["field-mr", "vent"]
+    found = the(Kind.LATE_COVER, *told, late)
+    assert (found.entries, found.about) == ((9,), {"minutes": (2930, 2930)})
+
+
 def test_a_cover_over_one_zone_does_not_stand_for_the_other():
     torn = [finding("f3", "field-mr", 4, type="D12"), finding("f4", "vent", 4, type="D12")]
     both = incident(zones=["field-mr", "vent"])
