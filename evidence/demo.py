@@ -10,6 +10,7 @@ from evidence.check.report import Report
 from evidence.dossier.issue import Order, issue
 from evidence.entries import Incident
 from evidence.errors import RefusedError
+from evidence.index import refresh_index
 from evidence.resources import sample_case
 from evidence.story import build_story
 from evidence.times import zone
@@ -56,5 +57,6 @@ def run_demo(
             # The story's last day may lie ahead of this machine's clock.
             issue(record, order, load_catalogue(), keys, out, clock=lambda: max(now(), last))
             dossiers.append(out)
+    refresh_index(record)
     reports = tuple(check_path(path) for path in (case, *dossiers))
     return Shown(case, record, tuple(dossiers), reports)

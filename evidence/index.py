@@ -25,7 +25,7 @@ from evidence.upkeep.findings import FindingFacts, measure_findings
 from evidence.upkeep.gaps import RuleGaps, coverings, measure_rules
 from evidence.upkeep.items import Item, build_items
 
-LAYOUT = 2
+LAYOUT = 3
 """Counts up with every change of the tables: an index of another layout is made anew."""
 
 Row = dict[str, str | int | None]
@@ -52,7 +52,7 @@ TABLES: Mapping[str, Columns] = {
         "capture_latest": str,
     },
     "gaps": {
-        "rule": str, "rule_seq": int, "zone": str, "from": str, "to": str, "days_min": int,
+        "rule": str, "rule_seq": int, "zone": str, "from_day": str, "to_day": str, "days_min": int,
         "days_max": int, "over_min": int, "over_max": int, "open": int, "closed_by": int,
         "means": str,
     },
@@ -259,8 +259,8 @@ def _gaps(measured: RuleGaps) -> Iterator[Row]:
                 "rule": measured.rule.id,
                 "rule_seq": measured.item.seq,
                 "zone": gap.zone,
-                "from": gap.from_.isoformat(),
-                "to": gap.to.isoformat(),
+                "from_day": gap.from_.isoformat(),
+                "to_day": gap.to.isoformat(),
                 "days_min": gap.days[0],
                 "days_max": gap.days[1],
                 "over_min": gap.over[0],

@@ -94,8 +94,14 @@ class Grade(IntEnum):
     SOUND = 0
     WATCH = 1
     MAINTAIN = 2
-    OPEN = 3
-    LEAKING = 4
+    OPEN_PATH = 3
+    URGENT = 4
+    """Leaking, structural or unsafe: a soft spot or a hole is not therefore seen to leak."""
+
+    @property
+    def word(self) -> str:
+        """The word that stands beside the figure; the catalogue has the same."""
+        return self.name.lower().replace("_", " ")
 
 
 def _whole(value: object) -> object:

@@ -1,5 +1,7 @@
 import json
+import sqlite3
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pypdf
@@ -36,6 +38,12 @@ def test_every_check_says_that_it_is_a_sample(shown):
 
 def test_the_record_holds_what_was_issued(shown):
     assert [entry.kind for entry in shown.record.entries][-1] == "issued"
+
+
+def test_the_tables_for_sql_lie_in_the_case_and_hold_its_newest_entry(shown):
+    with closing(sqlite3.connect(shown.case / "index.sqlite")) as index:
+        (newest,) = index.execute("SELECT max(seq) FROM entries").fetchone()
+    assert newest == shown.record.entries[-1].seq
 
 
 def test_a_story_without_an_incident_makes_a_case_and_no_dossier(tmp_path):

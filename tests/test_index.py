@@ -103,8 +103,8 @@ def test_gaps_and_findings_are_those_of_the_standing_on_its_day(record, index):
         ]
         rows = ask(
             index,
-            'SELECT zone, "from", "to", days_min, days_max, over_min, over_max, open FROM gaps'
-            ' WHERE rule = ? AND zone = ? ORDER BY "from"',
+            "SELECT zone, from_day, to_day, days_min, days_max, over_min, over_max, open FROM gaps"
+            " WHERE rule = ? AND zone = ? ORDER BY from_day",
             rule["id"],
             rule["gaps"][0]["zone"],
         )

@@ -141,14 +141,14 @@ def open_record(folder: Path) -> "Record":
     return record
 
 
-def refresh_index(record: "Record") -> None:
-    """Make the tables for SQL anew after a write; what was written stands without them, too."""
+def refresh_index(record: "Record", done: str = "The entry is written.") -> None:
+    """Make the tables for SQL anew; what was done stands without them, too, and `done` says so."""
     from evidence.index import refresh_index as refresh
 
     try:
         refresh(record)
     except EvidenceError as error:
-        click.echo(f"The entry is written. {error}", err=True)
+        click.echo(f"{done} {error}", err=True)
 
 
 def day_given(on: str | None, record: "Record") -> date:

@@ -84,7 +84,7 @@ def _lines(taken: Taken, found: Beside, shown: Shown) -> Iterator[str]:
     for rule, value in found.corrected if shown.corrected else ():
         row = shown.catalogue.corrections[rule]
         yield (
-            f"As if at room temperature, by one rule: {value:.1f} % "
+            f"As if at room temperature, by the rule {row.label}: {value:.1f} % "
             f"[{shown.catalogue.named(row.rests_on)}]."
         )
     if shown.corrected and found.corrected:

@@ -8,7 +8,7 @@ from pydantic import JsonValue
 
 from evidence.cli import common
 from evidence.cli.strip import tell_strip
-from evidence.cli.telling import finding_line
+from evidence.cli.wrong import finding_line
 from evidence.dossier import say
 from evidence.dossier.describe import describe
 from evidence.dossier.outside import bracket_line, card_words, known_since

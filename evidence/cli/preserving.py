@@ -43,7 +43,7 @@ def heed(record: "Record", draft: "Draft", *, despite: bool) -> "tuple[Draft, ..
     from evidence.dossier.wording import wording
     from evidence.envelope import read_body
     from evidence.trade import load_catalogue
-    from evidence.upkeep.preserving import what_is_at_risk
+    from evidence.upkeep.preserving import WARNED, what_is_at_risk
 
     # A body is put into normal form when it is written; what is weighed is what would stand there.
     text = unicodedata.normalize("NFC", json.dumps(dict(draft.body), ensure_ascii=False))
@@ -58,7 +58,7 @@ def heed(record: "Record", draft: "Draft", *, despite: bool) -> "tuple[Draft, ..
             draft.kind, warning.why, f"{warning.what_to_do}\n{words.say('preserving', 'instead')}"
         )
     told = f"{warning.what}: {warning.why}. {warning.what_to_do}"
-    note = words.say("preserving", "note", warning=told)
+    note = words.say("preserving", "note", warned=WARNED, warning=told)
     return Draft("photos", {"note": note}, draft.by), draft
 
 
@@ -76,11 +76,19 @@ def _lines(history: "History", risks: "Sequence[AtRisk]") -> tuple[str, str]:
     from evidence.dossier.wording import wording
 
     words = wording("preserving")
-    names = [risk.incident for risk in risks]
-    shown = names if len(names) <= _FEW else [*names[: _FEW - 1], f"{len(names) - 2} more"]
-    takes = words.say("takes", risks[0].lost, incidents=say.listed(shown))
+    lost: dict[str, list[str]] = {}
+    for risk in risks:
+        lost.setdefault(risk.lost, []).append(risk.incident)
+    takes = "; ".join(
+        words.say("takes", kind, incidents=say.listed(_few(names))) for kind, names in lost.items()
+    )
     missing = "; ".join(_missing(history, risks))
     return takes, words.say("preserving", "missing", missing=missing)
+
+
+def _few(names: "Sequence[str]") -> "Sequence[str]":
+    """The names of a few; of many the first, and how many more."""
+    return names if len(names) <= _FEW else [*names[: _FEW - 1], f"{len(names) - 2} more"]
 
 
 def _missing(history: "History", risks: "Sequence[AtRisk]") -> Iterator[str]:

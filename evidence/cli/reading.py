@@ -97,7 +97,9 @@ def export(case: Path, folder: Path, as_json: bool) -> None:
     """
     from evidence.export import export_record
 
-    written = export_record(common.open_record(case), folder)
+    record = common.open_record(case)
+    written = export_record(record, folder)
+    common.refresh_index(record, "The files are written.")
     if as_json:
         common.emit({"files": [str(path) for path in written]})
         return

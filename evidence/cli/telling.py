@@ -1,4 +1,4 @@
-"""The measured record in sentences: first what is wrong, then what is due, then what is proved."""
+"""The measured record in sentences: first what is wrong, then what is due, then what it shows."""
 
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -8,18 +8,16 @@ import click
 from evidence.cli import common
 from evidence.cli.dues import due_heading, how_many
 from evidence.cli.strip import tell_strip
+from evidence.cli.wrong import finding_name, label, longest, what_is_wrong
 from evidence.dossier import say
-from evidence.dossier.exhibits import file_name
 from evidence.dossier.outside import bracket_words, known_since
 from evidence.dossier.wording import wording
 from evidence.upkeep import what_is_due
 from evidence.upkeep.brackets import Bracket, brackets, widest
-from evidence.upkeep.carded import CardState, cards_seen
-from evidence.words import Grade
+from evidence.upkeep.looks import means_of
 
 if TYPE_CHECKING:
     from evidence.upkeep import Standing
-    from evidence.upkeep.findings import FindingFacts
     from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 
 _SOON = 6
@@ -31,7 +29,7 @@ def tell_standing(standing: "Standing") -> None:
     history = standing.history
     click.echo(click.style(history.case.title, bold=True))
     common.tell(f"As of {say.day(history.on)}.")
-    _listed("What is wrong", _wrong(standing), "Nothing that the record knows of.")
+    _listed("What is wrong", what_is_wrong(standing), "Nothing that the record knows of.")
     _listed("What is due", _due(standing), "Nothing.")
     if standing.missing_rules:
         tasks = say.listed(task.replace("-", " ") for task in standing.missing_rules)
@@ -40,7 +38,7 @@ def tell_standing(standing: "Standing") -> None:
         when = say.on_or_between(facts.window, history.home)
         heading = f"Incident {facts.id}, {when}: {facts.incident.stated_cause}, as stated"
         _listed(heading, _incident(standing, facts))
-    _listed("What is proved", _proved(standing))
+    _listed("What the record shows, and who vouches for it", _shown(standing))
     common.heading("When it was written, on outsiders' clocks")
     common.rows(_brackets(standing))
     common.tell(" ".join(known_since(history)), indent=2)
@@ -51,55 +49,6 @@ def _listed(heading: str, lines: Sequence[str] | Iterator[str], none: str = "") 
     common.heading(heading)
     for text in [*lines] or [none]:
         common.tell(text, indent=2)
-
-
-def label(standing: "Standing", zone_id: str) -> str:
-    """A zone's name."""
-    return standing.history.place(zone_id).zone.label
-
-
-def finding_line(standing: "Standing", finding: "FindingFacts") -> str:
-    """What was seen, where, how grave it is, and for how long it has stood open."""
-    catalogue = standing.catalogue
-    words = catalogue.findings[finding.type].words
-    grade = catalogue.grades[Grade(finding.grade)].word
-    days = say.counted(finding.days_open, "day")
-    return (
-        f"{say.sentence(label(standing, finding.zone))}: {words}, grade {finding.grade} ({grade}), "
-        f"open for {days} ({say.entries([finding.opened])})."
-    )
-
-
-def _wrong(standing: "Standing") -> Iterator[str]:
-    """Open findings, the gravest first; rules that were not kept; clocks that disagree."""
-    open_findings = [finding for finding in standing.findings if finding.state == "open"]
-    for finding in sorted(open_findings, key=lambda finding: (-finding.grade, finding.opened)):
-        yield finding_line(standing, finding)
-    for measured in standing.rules:
-        worst = measured.worst
-        if measured.rule.required and worst is not None and worst.over[1]:
-            more = sum(1 for row in measured.zones if row.over[1] and row is not worst)
-            places = say.sentence(label(standing, worst.zone))
-            places += f" and {say.counted((more, more), 'zone')} more" if more else ""
-            yield (
-                f"{places}: {say.counted(worst.longest, 'day')} without "
-                f"{_deed(measured.rule.task)}, {say.count(worst.over)} over the rule "
-                f"{measured.rule.id}."
-            )
-    for item in standing.history.items:
-        if item.conflict:
-            yield f"The picture's clock and the statement disagree ({say.entries([item.seq])})."
-    yield from _wrong_cards(standing)
-
-
-def _wrong_cards(standing: "Standing") -> Iterator[str]:
-    """Cards that a clock contradicts, and those whose answer the record does not hold."""
-    words = wording("entries")
-    for seen in cards_seen(standing.history):
-        key = "wrong_unknown" if seen.state is CardState.UNKNOWN else "wrong_contradicted"
-        if seen.contradicted or seen.state is CardState.UNKNOWN:
-            said = words.say("card", key, name=file_name(seen.picture))
-            yield f"{said} ({say.entries([seen.item.seq])})."
 
 
 def _brackets(standing: "Standing") -> Iterator[tuple[str, str]]:
@@ -119,10 +68,6 @@ def _run(run: Bracket) -> str:
     return f"entry {first}" if first == last else f"entries {first}\N{EN DASH}{last}"
 
 
-def _deed(task: str) -> str:
-    return wording("claim").say("deed", task)
-
-
 def _due(standing: "Standing") -> Iterator[str]:
     rows = what_is_due(standing, standing.catalogue)
     for row in rows[:_SOON]:
@@ -134,7 +79,7 @@ def _due(standing: "Standing") -> Iterator[str]:
 def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
     for zone in facts.zones:
         place = say.sentence(label(standing, zone.zone))
-        yield f"{place}: {_before(zone)}; {_after(zone)}."
+        yield f"{place}: {_before(zone)}; {_after(standing, zone)}."
     if facts.covered is not None:
         value, unit = say.duration(facts.covered.amount)
         yield f"Covered after {value} {unit} ({say.entries([facts.covered.seq])})."
@@ -144,9 +89,9 @@ def _incident(standing: "Standing", facts: "IncidentFacts") -> Iterator[str]:
     for finding_id, lag in facts.later:
         finding = standing.finding(finding_id)
         if finding is not None:
-            words = standing.catalogue.findings[finding.type].words
             days = say.counted(lag, "day")
-            yield f"Seen {days} later: {words} ({say.entries([finding.opened])})."
+            named = finding_name(standing, finding)
+            yield f"Seen {days} later: {named} ({say.entries([finding.opened])})."
 
 
 def _before(zone: "ZoneUnderIncident") -> str:
@@ -158,13 +103,28 @@ def _before(zone: "ZoneUnderIncident") -> str:
     return f"{zone.before_state} at the look {days} before ({entry}, {support})"
 
 
-def _after(zone: "ZoneUnderIncident") -> str:
-    said = {"finding": "something was found after it", "none": "nothing was found after it"}
-    state = said.get(zone.after_state, "not looked at after it")
-    return state if zone.after is None else f"{state} ({say.entries([zone.after.seq])})"
+def _after(standing: "Standing", zone: "ZoneUnderIncident") -> str:
+    found = [one for name in zone.found if (one := standing.finding(name)) is not None]
+    if zone.after is None and zone.from_below:
+        words = wording("challenge")
+        ways = say.listed(words.say("below", way) for way in means_of(zone.from_below))
+        refs = say.entries([item.seq for item in zone.from_below])
+        state = f"looked at after it only from {ways} ({refs})"
+    elif zone.after is None:
+        state = "not looked at after it"
+    else:
+        none = "" if found else "nothing found "
+        state = f"{none or 'looked at '}after it ({say.entries([zone.after.seq])})"
+    names = [
+        f"{finding_name(standing, one)} ({say.entries([one.opened])})"
+        if zone.after is None or one.opened != zone.after.seq
+        else finding_name(standing, one)
+        for one in found
+    ]
+    return f"{state}, found: {say.listed(names)}" if names else state
 
 
-def _proved(standing: "Standing") -> Iterator[str]:
+def _shown(standing: "Standing") -> Iterator[str]:
     history = standing.history
     most = widest(history)
     if most is not None:
@@ -177,7 +137,7 @@ def _proved(standing: "Standing") -> Iterator[str]:
         yield "Nobody but the owner vouches for any date here."
     for measured in standing.rules:
         yield (
-            f"{measured.rule.id}: {say.counted(measured.longest, 'day')} at the longest, where "
+            f"{measured.rule.id}: {longest(measured)}, where "
             f"the rule has {measured.rule.days}. Kept on time: {_kept(measured.met_on_time)}; "
             f"as stated: {_kept(measured.met_as_stated)}."
         )

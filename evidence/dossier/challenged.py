@@ -14,7 +14,7 @@ from evidence.photos.signals import Question, Signal
 from evidence.times import Pair
 from evidence.trade import Catalogue
 from evidence.upkeep import Standing
-from evidence.upkeep.challenge import Challenge, challenge
+from evidence.upkeep.challenge import Answer, Challenge, challenge
 from evidence.upkeep.contest.kinds import Figure
 from evidence.upkeep.custody import NOBODY
 from evidence.upkeep.incidents import IncidentFacts
@@ -25,6 +25,7 @@ _FEW_FRAMES = 12
 
 _CHOSEN: Mapping[str, Callable[[str], str]] = {
     "deed": lambda key: wording("claim").say("deed", key),
+    "left": lambda key: wording("challenge").say("left", key),
     "signal": lambda key: signal_words(Signal(key)),
     "alarm": lambda key: may_mean(Signal(key)),
 }
@@ -82,7 +83,12 @@ def _row(row: Said) -> dict[str, JsonValue]:
         "text": row.point.text,
         "entries": list(one.entries),
         "answers": [
-            {"how": given.how, "text": cited.text, "entries": list(given.entries)}
+            {
+                "how": given.how,
+                "text": cited.text,
+                "entries": list(given.entries),
+                "leaves": list(given.leaves),
+            }
             for given, cited in zip(one.answers, row.answers, strict=False)
         ],
         "today": [
@@ -109,19 +115,22 @@ class _Words:
         words = wording("challenge")
         figures = {name: self._figure(name, figure) for name, figure in one.about.items()}
         text = words.say("challenge", one.kind, **figures)
-        answers = [
-            Cited(
-                words.say("challenge_page", "answered", answer=words.say("answer", given.how)),
-                given.entries,
-            )
-            for given in one.answers
-        ]
+        answers = [Cited(self._answered(given), given.entries) for given in one.answers]
         return Said(
             one,
             Cited(say.sentence(text), one.entries),
             tuple(answers) or (Cited(words.say("challenge_page", "no_answer"), ()),),
             tuple(words.say("today", step) for step in one.today),
         )
+
+    def _answered(self, given: Answer) -> str:
+        """What answers it, and of which zones that says nothing."""
+        words = wording("challenge")
+        text = words.say("answer", given.how)
+        if not given.leaves:
+            return words.say("challenge_page", "answered", answer=text)
+        zones = zone_names(given.leaves, self.standing.history)
+        return words.say("challenge_page", "answered_in_part", answer=text, zones=zones)
 
     def _figure(self, name: str, figure: Figure) -> str:
         if isinstance(figure, date):
@@ -151,6 +160,8 @@ class _Words:
                 return _counted(name, (low, high))
             case _:
                 names = [text for text in figure if isinstance(text, str)]
+        if name == "means":
+            return say.listed([wording("challenge").say("below", text) for text in names])
         if name == "zones":
             return zone_names(names, self.standing.history)
         page, most = wording("challenge"), _FEW_FRAMES if name == "frames" else _FEW

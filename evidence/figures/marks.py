@@ -33,6 +33,7 @@ OWNER_ONLY = "owner\N{RIGHT SINGLE QUOTATION MARK}s clock only"
 WITNESSED = "witnessed before"
 OUTSIDER = "outsider\N{RIGHT SINGLE QUOTATION MARK}s answer"
 INCIDENT = "incident"
+_URGENT = "leaking, structural or unsafe"
 
 BEAD_SHAPE = 0.25
 """Height of a bead over its length. The shares below are of the length, too."""
@@ -56,15 +57,15 @@ def bead_mark(grade: int, x: float, y: float, length: float = 30.0) -> tuple[Ite
             return (_bead(x, y, length, (0.06,)),)
         case Grade.MAINTAIN:
             return (_bead(x, y, length, (-0.15, 0.15)),)
-        case Grade.OPEN:
+        case Grade.OPEN_PATH:
             return _broken_bead(x, y, length)
-        case Grade.LEAKING:
+        case Grade.URGENT:
             return (*_broken_bead(x, y, length), _drop(x, y, length))
 
 
 def grade_words(grade: int) -> str:
-    """The sign's word with its figure: "3 open"."""
-    return f"{int(grade)} {Grade(grade).name.lower()}"
+    """The sign's word with its figure: "3 open path"."""
+    return f"{int(grade)} {Grade(grade).word}"
 
 
 def who_mark(x: float, y: float, radius: float = 3.2, *, witnessed: bool) -> tuple[Item, ...]:
@@ -126,9 +127,12 @@ def who_signs() -> tuple[Sign, ...]:
 def grade_signs(grades: Iterable[int], length: float = 18.0) -> tuple[Sign, ...]:
     """The entries of a key that name the grades given."""
     return tuple(
-        Sign(length, partial(bead_mark, grade, length=length), grade_words(grade))
-        for grade in grades
+        Sign(length, partial(bead_mark, grade, length=length), _in_key(grade)) for grade in grades
     )
+
+
+def _in_key(grade: int) -> str:
+    return grade_words(grade) + (f": {_URGENT}" if grade == Grade.URGENT else "")
 
 
 def legend(width: float = 330.0, *, flowing: bool = False) -> Scene:
@@ -156,8 +160,8 @@ def legend(width: float = 330.0, *, flowing: bool = False) -> Scene:
 
 _LEGEND_ALT = (
     "A bead of sealant seen from above stands for the grade: whole for 0 sound, one nick for "
-    "1 watch, two nicks for 2 maintain, broken through for 3 open, broken and dripping for "
-    "4 leaking. A hollow ring stands for: "
+    "1 watch, two nicks for 2 maintain, broken through for 3 open path, broken and dripping "
+    f"for 4 urgent: {_URGENT}. A hollow ring stands for: "
     f"{OWNER_ONLY}. A filled one: {WITNESSED}. A small filled square: {OUTSIDER}. "
     f"A triangle: {INCIDENT}."
 )

@@ -11,6 +11,7 @@ from evidence.upkeep.contest.before import before
 from evidence.upkeep.contest.contested import Contested
 from evidence.upkeep.contest.kept import kept
 from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step
+from evidence.upkeep.contest.mended import mended
 from evidence.upkeep.contest.pictured import pictured
 from evidence.upkeep.contest.written import written
 from evidence.upkeep.incidents import IncidentFacts
@@ -18,7 +19,7 @@ from evidence.upkeep.standing import Standing
 
 __all__ = ["Answer", "Challenge", "Grave", "How", "Kind", "Step", "challenge"]
 
-_GROUPS = (before, afterwards, kept, written, pictured)
+_GROUPS = (before, afterwards, mended, kept, written, pictured)
 _ORDER = {kind: place for place, kind in enumerate(Kind)}
 
 

@@ -1,13 +1,13 @@
 """An incident: what the looks around it say, and nothing about its cause (OUTPUTS § 2)."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
-from evidence.entries import Cost, Cover, Incident, Notice, Weather
+from evidence.entries import Cost, Cover, Incident, Inspection, Notice, Weather
 from evidence.times import Basis, Pair, Span, days_apart, minutes_apart, parse_when
 from evidence.trade import Catalogue
 from evidence.upkeep.around import Around, Look, Window, stated_grade
@@ -34,6 +34,8 @@ class ZoneUnderIncident:
 
     A look that straddles the window, or that was logged only afterwards, is listed and not used.
     `changed_since` are looks before that were corrected or withdrawn after the window began.
+    `from_below` are the looks after from the ground or from inside, which cover no zone of the
+    roof, where there is no other.
     """
 
     zone: str
@@ -46,6 +48,7 @@ class ZoneUnderIncident:
     claimed_before: tuple[int, ...]
     straddling: tuple[int, ...]
     changed_since: tuple[int, ...]
+    from_below: tuple[Item, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +191,7 @@ class _Incident:
             claimed_before=tuple(item.seq for item in looks.claimed),
             straddling=tuple(item.seq for item in looks.straddling),
             changed_since=tuple(item.seq for item, _ in looks.changed),
+            from_below=tuple(self._from_below(zone_id)) if first is None else (),
         )
 
     @cached_property
@@ -234,6 +238,14 @@ class _Incident:
         if opener.time.latest > first.time.latest:
             return False
         return opener.seq == first.seq or self._named(around, finding) or around.is_after(opener)
+
+    def _from_below(self, zone_id: str) -> Iterator[Item]:
+        """The looks after that named the place and cannot cover it (OUTPUTS § 2, gaps)."""
+        place = self.history.place(zone_id)
+        for item, body in self.history.of(Inspection):
+            named = {row.zone for row in body.zones} | {one.zone for one in body.findings or ()}
+            if zone_id in named and not place.seen_by(body.means) and self.around.is_after(item):
+                yield item
 
     def _named(self, around: Around, finding: FindingFacts) -> bool:
         """Whether the finding names the incident, or what opened it in one of its zones does."""

@@ -1,6 +1,7 @@
 """The looks at one zone, in the order in which they certainly ended."""
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from functools import cached_property
 from itertools import accumulate
@@ -11,6 +12,12 @@ from evidence.upkeep.items import Item
 LookAt = tuple[Item, Inspection]
 
 _NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+def means_of(looks: Iterable[Item]) -> tuple[str, ...]:
+    """The means of some looks, each once."""
+    bodies = (item.body for item in looks)
+    return tuple(dict.fromkeys(b.means.value for b in bodies if isinstance(b, Inspection)))
 
 
 class Looks(list[LookAt]):

@@ -1,7 +1,8 @@
 """What an entry would take away while an incident stands open, and what is not on record yet.
 
-A wash takes hail spatter away; a reseal or a lasting repair the torn edge and the old bead;
-throwing it away, the part (TRADE §§ 6, 7). Covering and drying out protect and are never held up.
+A wash takes hail spatter away, or the bark and sap in a scrape; a reseal or a lasting repair the
+torn edge and the old bead; throwing it away, the part (TRADE §§ 6, 7). Covering and drying out
+protect and are never held up. What an earlier entry took away is gone, and not warned of again.
 """
 
 from collections.abc import Iterator, Sequence
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
-from evidence.entries import Body, Custody, Inspection, Notice, Repair, Reseal, Wash
+from evidence.entries import Body, Custody, Inspection, Notice, Photos, Repair, Reseal, Wash
 from evidence.times import Span, parse_when
 from evidence.trade import Catalogue
 from evidence.upkeep.findings import FindingFacts, measure_findings
@@ -32,8 +33,44 @@ class Lost(StrEnum):
     """What an entry takes away."""
 
     SPATTER = "spatter"
+    GROOVE = "groove"
     EDGE = "edge"
     PART = "part"
+
+
+WARNED = "Shown before the next entry, which was written all the same."
+"""How the note begins that keeps a warning; by these words the record is read, too."""
+
+_WASHED_OFF = {Cause.HAIL: Lost.SPATTER} | dict.fromkeys(
+    (Cause.BRANCH, Cause.DEBRIS, Cause.IMPACT, Cause.ICE), Lost.GROOVE
+)
+_WHOLE_SURFACE = (RepairWork.RECOAT, RepairWork.NEW_ROOF)
+
+
+def taken_by_wash(cause: Cause) -> Lost | None:
+    """What a wash takes away of an incident of that stated cause (TRADE § 6)."""
+    return _WASHED_OFF.get(cause)
+
+
+def is_lasting(body: Body | None) -> bool:
+    """Whether it is a reseal or a repair that takes the torn edge and the old bead away."""
+    dried = isinstance(body, Repair) and body.what is RepairWork.DRY_OUT
+    return isinstance(body, Reseal | Repair) and not dried
+
+
+def set_aside(history: History) -> Iterator[tuple[Item, str, Item]]:
+    """Every warning that was shown and written down: its entry, its words, and the next entry."""
+    for item, body in history.of(Photos):
+        deed = history.item(item.seq + 1)
+        if deed is not None and body.note is not None and body.note.startswith(WARNED):
+            yield item, body.note, deed
+
+
+def insurer_saw(
+    history: History, findings: Sequence[FindingFacts], facts: IncidentFacts, deed: Span
+) -> bool:
+    """Whether an insurer had answered in the incident's name, or looked at it, by a deed."""
+    return _Weighed(history, findings, facts, deed).adjuster_has_seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,19 +152,26 @@ class _Weighed:
         if not touched or not self._stands_open:
             return None
         if isinstance(body, Wash):
-            return self._spatter(touched)
-        if isinstance(body, Repair) and body.what is RepairWork.DRY_OUT:
+            return self._wash([zone for zone in touched if zone not in self._washed])
+        touched = [zone for zone in touched if not self._mended(zone)]
+        if not touched or not is_lasting(body):
             return None
         return AtRisk(
             self.facts.id,
             Lost.EDGE,
             zones=self._not_pictured(touched),
-            adjuster=not self._adjuster_has_seen,
+            adjuster=not self.adjuster_has_seen,
         )
 
-    def _spatter(self, touched: Sequence[str]) -> AtRisk | None:
-        if self.facts.incident.stated_cause is not Cause.HAIL:
+    def _wash(self, touched: Sequence[str]) -> AtRisk | None:
+        lost = taken_by_wash(self.facts.incident.stated_cause)
+        if lost is None or not touched:
             return None
+        if lost is Lost.GROOVE:
+            return AtRisk(self.facts.id, lost, zones=self._not_pictured(touched))
+        return self._spatter(touched)
+
+    def _spatter(self, touched: Sequence[str]) -> AtRisk:
         pictured = any(
             picture.file.zone in touched
             and picture.file.role in _NEAR
@@ -155,7 +199,36 @@ class _Weighed:
             if self._seen(picture)
         }
         part = tuple(role for role in _NEAR if role not in shown)
-        return AtRisk(self.facts.id, Lost.PART, part=part, adjuster=not self._adjuster_has_seen)
+        return AtRisk(self.facts.id, Lost.PART, part=part, adjuster=not self.adjuster_has_seen)
+
+    # What is gone already
+
+    def _took(self, item: Item) -> bool:
+        """Whether an entry of the record was done after the incident and ahead of this deed."""
+        begins, ended = self.facts.window.latest, item.time.latest
+        return ended >= begins and ended <= self.done.latest
+
+    @cached_property
+    def _washed(self) -> frozenset[str]:
+        """The zones of which an earlier wash, or a new surface, took everything loose."""
+        gone: set[str] = set()
+        for item, washed in self.history.of(Wash):
+            if self._took(item):
+                gone.update(self._zones if washed.zones == "all" else washed.zones)
+        for item, repair in self.history.of(Repair):
+            if repair.what in _WHOLE_SURFACE and self._took(item):
+                gone.update(repair.zones)
+        return frozenset(gone)
+
+    def _mended(self, zone_id: str) -> bool:
+        """Whether earlier work took the edge, and nothing more of it was found there since."""
+        work = [(item, body.zones) for item, body in self.history.of(Reseal)]
+        work += [(item, body.zones) for item, body in self.history.of(Repair) if is_lasting(body)]
+        done = [i.time.latest for i, zones in work if zone_id in zones and self._took(i)]
+        return bool(done) and not any(
+            one.state == "open" and one.zone == zone_id and one.first_seen.span.latest > max(done)
+            for one in self._left
+        )
 
     # The incident
 
@@ -178,7 +251,7 @@ class _Weighed:
         )
 
     @cached_property
-    def _adjuster_has_seen(self) -> bool:
+    def adjuster_has_seen(self) -> bool:
         """An insurer answered in its name, or looked at one of its zones after it."""
         answered = any(
             body.direction == "received"

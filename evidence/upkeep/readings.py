@@ -52,6 +52,13 @@ def by_spot(history: History) -> dict[tuple[str, str], list[tuple[Item, Reading]
     return {spot: sorted(rows, key=_in_order) for spot, rows in spots.items()}
 
 
+def is_raised(body: Reading, catalogue: Catalogue) -> bool:
+    """Whether a reading lies over its dry reference, or over the driest band of wood."""
+    over = body.reference_pct10 is not None and body.value_pct10 > body.reference_pct10
+    wood = body.scale is Scale.WOOD_MC
+    return over or (wood and catalogue.band(body.value_pct10) is not Band.NORMAL)
+
+
 def _in_order(row: tuple[Item, Reading]) -> tuple[date, date, int]:
     return (*row[0].bounds, row[0].seq)
 

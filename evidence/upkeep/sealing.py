@@ -1,5 +1,6 @@
 """Reseals held against the trade's table of which sealant suits which place."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -66,6 +67,16 @@ def measure_reseals(history: History, catalogue: Catalogue) -> tuple[ResealFit, 
         for item, body in history.of(Reseal)
         for row in fits(item.seq, item.rig, body, catalogue)
     )
+
+
+def not_replaced(reseals: Sequence[ResealFit]) -> Iterator[ResealFit]:
+    """The reseals that do not suit their place, and that no later one there that does replaced."""
+    for row in reseals:
+        if row.fit == UNFIT and not any(
+            other.zone == row.zone and other.seq > row.seq and other.fit != UNFIT
+            for other in reseals
+        ):
+            yield row
 
 
 @dataclass(frozen=True, slots=True)

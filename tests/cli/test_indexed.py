@@ -26,6 +26,21 @@ def test_pictures_stand_in_the_tables_once_they_are_sealed(own, run, photo):
     assert newest(own) == last(own)["seq"]
 
 
+def test_an_export_makes_the_tables_where_they_are_missing(own, run, tmp_path):
+    assert run("enter", own, *WASH).code == 0
+    (own / "index.sqlite").unlink()
+    assert run("export", own, "--to", tmp_path / "tables").code == 0
+    assert newest(own) == last(own)["seq"]
+
+
+def test_the_days_of_a_gap_are_asked_for_without_quotes(own, run):
+    """The README's own query."""
+    assert run("enter", own, *WASH).code == 0
+    with closing(sqlite3.connect(own / "index.sqlite")) as index:
+        rows = index.execute("SELECT zone, from_day, to_day, days_max FROM gaps").fetchall()
+    assert rows
+
+
 def test_checking_alone_makes_no_tables(own, run):
     assert run("enter", own, *WASH, "--check-only").code == 0
     assert not (own / "index.sqlite").exists()

@@ -26,7 +26,10 @@ def test_one_reading_beside_the_dry_place_and_the_air(run):
 
 def test_corrections_stand_beside_the_reading_only_where_asked_for(run):
     said = run("moisture", *READING, "--correct").said
-    assert said.count("As if at room temperature, by one rule") == 3
+    assert said.count("As if at room temperature, by the rule ") == 3
+    assert all(
+        f"by the rule {n}:" in said for n in ("kiln manual", "meter manual", "Pfaff and Garrahan")
+    )
     assert "the reading as taken stands" in said
     assert "No published rule" in run("moisture", *READING, "--meter", "pinless", "--correct").said
 

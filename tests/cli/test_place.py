@@ -16,7 +16,7 @@ def test_a_place_is_told_in_order_of_time_with_its_grades(built, run):
 
 def test_what_stands_open_there_comes_first(built, run):
     lines = run("zone", built, "field-mr", "--on", ON).lines
-    assert lines[2].startswith("Field, middle right: hole or tear, grade 4 (leaking)")
+    assert lines[2].startswith("Field, middle right: hole or tear (f3), grade 4 (urgent)")
 
 
 def test_a_place_that_nobody_looked_at_says_so(own, run):

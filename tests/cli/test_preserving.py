@@ -13,6 +13,7 @@ from tests.making import picture
 PATCH = ["repair", "when=2025-09-01", "zones=field-mr", "what=patch"]
 HAIL = ["incident", "id=h1", "stated_cause=hail", "when=2025-09-01", "known=seen"]
 WASH = ["wash", "when=2025-09-03", "zones=all"]
+ELSEWHERE = ["wash", "when=2025-09-03", "zones=rail-left"]
 
 
 @pytest.mark.parametrize(
@@ -53,11 +54,27 @@ def test_the_missing_pictures_are_named_by_zone_and_those_on_record_are_not(case
 def test_a_wash_after_hail_names_a_few_zones_and_counts_the_rest(case, run):
     zones = "front-strip,rail-left,rail-right,field-ml,skylight-1"
     assert run("enter", case, *HAIL, f"zones={zones}").code == 0
-    err = run("enter", case, *WASH).err
+    err = run("enter", case, "wash", "when=2025-09-03", f"zones={zones}").err
     assert "wash: incident h1 stands open, and a wash takes the spatter away" in err
     assert "close with a scale of Front strip; " in err
     assert "pictures of 2 zones more; a close picture of the spatter." in err
     assert "insurer" not in err
+
+
+def test_of_two_incidents_a_wash_takes_from_each_what_that_one_left(case, run):
+    assert run("enter", case, *HAIL, "zones=skylight-1").code == 0
+    assert (
+        "wash: incident i1 stands open, and a wash takes the bark and sap in a scrape away; "
+        "incident h1 stands open, and a wash takes the spatter away\n"
+    ) in run("enter", case, *WASH).err
+
+
+def test_it_says_that_the_pictures_are_entered_first_and_why_those_of_the_deed_do_not_count(
+    case, run
+):
+    err = run("enter", case, *PATCH).err
+    assert "Take and enter the pictures first, as an entry of their own" in err
+    assert "nothing would say that they were taken before it" in err
 
 
 def test_despite_the_warning_it_is_written_and_the_warning_stands_ahead_of_it(case, run):
@@ -79,7 +96,7 @@ def test_a_program_is_told_which_entry_is_the_deed_and_which_the_warning(case, r
     answer = run("enter", case, *PATCH, "--despite-warning", "--json").json
     assert (answer["seq"], answer["warning"]) == (19, 18)
     assert answer["sha256"] == Record.open(case).entries[19].sha256
-    assert "warning" not in run("enter", case, *WASH, "--json").json
+    assert "warning" not in run("enter", case, *ELSEWHERE, "--json").json
 
 
 def test_a_rehearsal_despite_the_warning_writes_nothing(case, run):
@@ -91,7 +108,7 @@ def test_a_rehearsal_despite_the_warning_writes_nothing(case, run):
 
 def test_where_nothing_is_at_risk_the_flag_adds_no_entry(case, run):
     size = len(Record.open(case).entries)
-    assert run("enter", case, *WASH, "--despite-warning").code == 0
+    assert run("enter", case, *ELSEWHERE, "--despite-warning").code == 0
     assert len(Record.open(case).entries) == size + 1
 
 

@@ -51,8 +51,8 @@ def test_what_stood_open_there_is_named_with_its_grade():
     )
     crack = load_catalogue().findings["D02"].words
     assert page.figures[LOOK].text == (
-        f"Field, middle right was looked at on 30 May 2025 and graded 3, open. "
-        f"Stood open there: {crack} (open)."
+        f"Field, middle right was looked at on 30 May 2025 and graded 3, open path. "
+        f"Stood open there: {crack} (open path)."
     )
 
 

@@ -6,9 +6,10 @@ from evidence.dossier.challenged import as_json, challenged
 from evidence.dossier.wording import wording
 from evidence.trade import load_catalogue
 from evidence.upkeep.challenge import Grave, How, Kind, Step
+from evidence.upkeep.preserving import WARNED
 from tests.dossier.claims import RULE, after, before, claim, incident
 from tests.dossier.printing import printed, sheet, squeezed, texts
-from tests.scenarios.build import Told, photo, tell
+from tests.scenarios.build import Told, finding, look, photo, tell
 
 
 def said(*told: Told, **more: object):
@@ -41,6 +42,51 @@ def test_a_gap_is_told_with_its_deed_its_days_and_its_deferral():
         "A deferral says why; it does not close the gap."
     ]
     assert row.cites == (5, 7, 6)
+
+
+def test_an_answer_for_one_of_several_zones_names_those_that_it_leaves_open():
+    mended = {"when": "2025-06-10", "zones": ["field-mr"], "what": "patch"}
+    torn = [finding("f3", "field-mr", 4, type="D12"), finding("f4", "vent", 4, type="D12")]
+    body = {"occasion": "after-event", "findings": torn, "incidents": ["i1"]}
+    rows = said(
+        before(),
+        incident(zones=["field-mr", "vent"]),
+        look("2025-06-09", {"field-mr": 4, "vent": 4}, body=body),
+        tell("repair", mended, "2025-06-10T23:00:00Z"),
+    )
+    (row,) = (row for row in rows if row.challenge.kind is Kind.NO_COVER)
+    assert [answer.text for answer in row.answers] == [
+        "It was repaired; of ceiling vent that says nothing."
+    ]
+    (shown,) = (one for one in as_json(rows) if one["kind"] == "no-cover")
+    assert shown["answers"][0]["leaves"] == ["vent"]
+
+
+def test_every_kind_of_what_came_after_the_work_has_its_whole_sentence():
+    lot = {"when": "2025-06-12", "zones": ["field-mr"], "extent": "spot", "family": "unknown",
+           "expires": "2025-05-01"}  # fmt: skip
+    soft = finding("f9", "field-mr", 4, type="D17", related=["f3"])
+    wet = {"when": "2026-03-21", "zone": "field-mr", "spot": "left", "value_pct10": 240,
+           "scale": "wood-mc", "meter": "pin"}  # fmt: skip
+    texts = points(
+        before(),
+        incident(),
+        after(),
+        tell(
+            "photos", {"note": f"{WARNED} this takes the torn edge of i1"}, "2025-06-12T22:59:00Z"
+        ),
+        tell("reseal", lot, "2025-06-12T23:00:00Z"),
+        look("2026-03-21", {"field-mr": 4}, body={"findings": [soft]}),
+        tell("reading", wet, "2026-03-21T23:00:00Z"),
+        on="2026-04-01",
+    )
+    assert {
+        "Written all the same, although what it takes away was on the screen: reseal.",
+        "Field, middle right: mended before any insurer's answer or look is on record.",
+        "Sealed from a lot whose last day was 1 May 2025: field, middle right.",
+        "Seen 286 days after the stated time: soft spot, field, middle right.",
+        "Read as raised 286 days after the stated time: field, middle right, left.",
+    } <= set(texts)
 
 
 def test_what_nothing_answers_says_so():

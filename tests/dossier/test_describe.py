@@ -179,9 +179,9 @@ def test_of_one_zone_a_look_says_its_grade_its_note_and_its_own_findings_only():
     first, again = (
         describe(item, known, load_catalogue(), only="skylight-1") for item in known.items[-2:]
     )
-    assert first == f"Look, on-roof, routine: grade 3, open. Found: {CRACK}, skylight"
+    assert first == f"Look, on-roof, routine: grade 3, open path. Found: {CRACK}, skylight"
     assert again == (
-        f"Look, on-roof, routine: grade 4, leaking (wet below). Looked at again: {CRACK}, "
+        f"Look, on-roof, routine: grade 4, urgent (wet below). Looked at again: {CRACK}, "
         "skylight, worse, grade 4"
     )
 

@@ -20,6 +20,7 @@ from evidence.upkeep.ahead import Once
 from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
 from evidence.upkeep.gaps import PERIODIC, Met
+from evidence.upkeep.places import FROM_BELOW
 from evidence.upkeep.preserving import PHOTO_SET, Lost
 from evidence.upkeep.rounds import Part
 from evidence.words import Cause, Means, RuleBasis
@@ -47,6 +48,8 @@ CHOSEN: Mapping[str, set[str]] = {
     "answer": set(How),
     "today": set(Step),
     "grave": {str(int(grave)) for grave in Grave},
+    "left": {Lost.SPATTER, Lost.GROOVE},
+    "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
     "signal": set(Signal),
     "question": set(Signal),

@@ -123,7 +123,7 @@ class Actions:
         path.write_text(f"handed in as number {self._made}, by {self._name}\n" * 40)
         if self._name == "intake":
             return ["intake", self._case, path, "--json"]
-        words = ("wash", "when=2025-09-01", "zones=all", "--photo", path, "--json")
+        words = ("wash", "when=2025-09-01", "zones=rail-left", "--photo", path, "--json")
         return ["enter", self._case, *words]
 
 

@@ -134,7 +134,7 @@ def test_an_entry_that_cannot_be_taken(refused, words, why):
 
 
 def _washed(*files: object) -> str:
-    return json.dumps({"body": {"when": "2025-09-01", "zones": "all"}, "files": files})
+    return json.dumps({"body": {"when": "2025-09-01", "zones": ["rail-left"]}, "files": files})
 
 
 JSON = {
@@ -395,7 +395,7 @@ def test_a_clock_that_ran_back(refused, place):
     told = story()
     told["entries"].append(entry("photos", "2099-01-01T00:00:00Z", {}))
     build_story(write_story(place / "told", told), place / "ahead")
-    words = ("enter", "ahead", "wash", "when=2025-09-01", "zones=all", "--photo", "good.jpg")
+    words = ("enter", "ahead", "wash", "when=2025-09-01", "zones=rail-left", "--photo", "good.jpg")
 
     assert "is earlier than the entry before" in refused(*words)
 
@@ -424,5 +424,5 @@ def test_a_time_a_little_ahead_is_no_mistake(place, monkeypatch, capsys):
     monkeypatch.chdir(place)
     soon = (datetime.now(UTC) + timedelta(minutes=8)).strftime("%Y-%m-%dT%H:%MZ")
 
-    assert _run(["enter", "case", "wash", f"when={soon}", "zones=all"]) == 0
+    assert _run(["enter", "case", "wash", f"when={soon}", "zones=rail-left"]) == 0
     capsys.readouterr()

@@ -204,7 +204,7 @@ def test_a_sound_zone_has_no_sign_and_a_graded_one_has_its_bead_and_word():
         return sum(isinstance(item, Path) for item in draw_roof_plan(plan, 534).items) - 2
 
     assert [beads(grade) for grade in (None, 0, 1, 3, 4)] == [0, 0, 1, 2, 3]
-    assert "3 open" in said(RoofPlan(7400, 2400, (replace(vent, grade=3),)))
+    assert "3 open path" in said(RoofPlan(7400, 2400, (replace(vent, grade=3),)))
 
 
 def test_nine_fields_are_named_by_their_place_in_the_key_alone():
@@ -247,7 +247,7 @@ def test_dashed_lines_make_room_for_a_name_that_stands_on_them():
 
 def test_what_has_no_place_is_listed_with_its_grade():
     ceiling = PlanZone("c", "ceiling 3", "Z25", grade=4)
-    assert "Not drawn, place not in the record: ceiling 3 (4 leaking)" in said(
+    assert "Not drawn, place not in the record: ceiling 3 (4 urgent)" in said(
         RoofPlan(7400, 2400, (ceiling,))
     )
 
@@ -263,7 +263,7 @@ def test_the_words_for_those_who_cannot_see_it_name_the_grades_and_the_place_in_
     alt = draw_roof_plan(kestrel(), 347).alt
     assert "7.4 by 2.4 m, front to the left, left side at the bottom, seen from above" in alt
     assert "Place in question: field patch, tear 210 mm." in alt
-    assert "3 open: rear strip." in alt
+    assert "3 open path: rear strip." in alt
     assert "Not looked at: plumbing." in alt
 
 

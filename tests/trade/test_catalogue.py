@@ -92,9 +92,19 @@ def test_the_tables_have_the_rows_that_the_record_can_name():
         0: "sound",
         1: "watch",
         2: "maintain",
-        3: "open",
-        4: "leaking",
+        3: "open path",
+        4: "urgent",
     }
+    assert all(row.word == w.Grade(grade).word for grade, row in catalogue.grades.items())
+
+
+def test_no_word_of_a_grade_says_more_than_each_of_its_findings():
+    """TRADE § 4: grade 4 is leaking, structural or unsafe; a soft spot was not seen to leak."""
+    catalogue = load_catalogue()
+    soft = catalogue.findings["D17"]
+    assert (soft.words, soft.grade) == ("soft spot", 4)
+    assert "leak" not in catalogue.grades[w.Grade.URGENT].word
+    assert "Leaking, structural or unsafe" in catalogue.grades[w.Grade.URGENT].sentence
 
 
 def test_every_row_says_what_it_rests_on():

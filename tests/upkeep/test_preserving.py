@@ -81,7 +81,45 @@ def test_a_wash_takes_the_spatter_of_hail_away_and_asks_for_the_photo_set_of_eac
 
 def test_a_wash_elsewhere_or_after_another_cause_takes_nothing_away():
     assert at_risk([hail()], "wash", WASH | {"zones": ["rail-left"]}) == ()
-    assert at_risk([hail("branch")], "wash", WASH) == ()
+    assert at_risk([hail("wind")], "wash", WASH) == ()
+
+
+@pytest.mark.parametrize("cause", ["branch", "debris", "impact", "ice"])
+def test_a_wash_takes_bark_and_sap_out_of_a_scrape_until_its_zones_are_pictured(cause):
+    (risk,) = at_risk([hail(cause)], "wash", WASH)
+    assert (risk.lost, risk.spatter, risk.adjuster) == (Lost.GROOVE, False, False)
+    assert missing(risk) == {"skylight": ALL_FOUR, "vent": ALL_FOUR}
+    assert at_risk([hail(cause), pictured("skylight", "vent")], "wash", WASH) == ()
+
+
+# What is gone already
+
+
+def test_what_an_earlier_wash_took_is_not_warned_of_again():
+    washed = tell("wash", WASH | {"zones": ["skylight"]}, "2025-06-20T23:00:00Z")
+    again = WASH | {"when": "2025-06-25"}
+    assert missing(at_risk([hail(), washed], "wash", again)[0]) == {"vent": ALL_FOUR}
+    assert missing(at_risk([hail("ice"), washed], "wash", again)[0]) == {"vent": ALL_FOUR}
+    early = tell("wash", WASH | {"when": "2025-06-01"}, "2025-06-10T23:00:00Z")
+    assert len(missing(at_risk([hail(), early], "wash", again)[0])) == 2
+
+
+def test_a_torn_edge_that_an_earlier_repair_took_is_not_warned_of_again():
+    """The tear still stands open on record, for the patch did not settle it."""
+    patched = tell("repair", PATCH, "2025-06-20T23:00:00Z")
+    again = PATCH | {"when": "2026-04-01"}
+    assert at_risk(branch_strike(), "repair", again, "2026-04-02") != ()
+    assert at_risk([*branch_strike(), patched], "repair", again, "2026-04-02") == ()
+    dried = tell("repair", PATCH | {"what": "dry-out"}, "2025-06-20T23:00:00Z")
+    assert at_risk([*branch_strike(), dried], "repair", again, "2026-04-02") != ()
+
+
+def test_what_was_found_of_it_after_that_repair_has_an_edge_of_its_own():
+    patched = tell("repair", PATCH, "2025-06-20T23:00:00Z")
+    torn = finding("f9", "field-mr", 4, type="D12", attribution=["i1"])
+    seen = look("2025-06-25", {"field-mr": 4}, body={"findings": [torn]})
+    told = [*branch_strike(), patched, seen]
+    assert at_risk(told, "repair", PATCH | {"when": "2025-06-28"}) != ()
 
 
 def test_only_the_zones_that_are_washed_need_their_pictures():

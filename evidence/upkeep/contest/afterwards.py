@@ -1,13 +1,17 @@
 """What was done after the incident: looks, pictures, parts, washing, cover, notice."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from evidence.entries import Custody, Deferral, Repair, Wash
-from evidence.upkeep.contest.contested import Contested, answer
-from evidence.upkeep.contest.kinds import Challenge, Grave, How, Kind, Step, point
+from evidence.entries import Cover, Custody, Deferral, Repair, Wash
+from evidence.times import Pair, minutes_apart
+from evidence.upkeep.contest.contested import Contested, answer, answer_by_zone
+from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step, point
+from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.incidents import ZoneUnderIncident
 from evidence.upkeep.items import Item
-from evidence.words import Cause, CustodyAction, Grade, RepairWork
+from evidence.upkeep.looks import means_of
+from evidence.upkeep.preserving import Lost, taken_by_wash
+from evidence.words import CustodyAction, Grade, RepairWork
 
 _DAY = 24 * 60  # in minutes
 
@@ -29,8 +33,17 @@ def afterwards(case: Contested) -> Iterator[Challenge]:
 
 def _look_after(case: Contested, zone: ZoneUnderIncident) -> Iterator[Challenge]:
     if zone.after is None:
-        today = (Step.LOOK_NOW,)
-        yield point(Kind.NOT_LOOKED_AFTER, Grave.WEIGHT, today=today, zone=zone.zone)
+        opened = [one.opened for name in zone.found if (one := case.standing.finding(name))]
+        below = zone.from_below
+        yield point(
+            Kind.ONLY_FROM_BELOW if below else Kind.NOT_LOOKED_AFTER,
+            Grave.WEIGHT,
+            *(item.seq for item in below),
+            answers=(answer(How.OWN_FINDING, opened),),
+            today=(Step.LOOK_NOW,),
+            zone=zone.zone,
+            **({"means": means_of(below)} if below else {}),
+        )
     elif not case.shows(zone.after.item, zone.zone):
         shown = (i.seq for i, taken in case.pictured(zone.zone) if case.shot_after(i, taken))
         yield point(
@@ -44,37 +57,31 @@ def _look_after(case: Contested, zone: ZoneUnderIncident) -> Iterator[Challenge]
 
 
 def _washed(case: Contested) -> Iterator[Challenge]:
-    """A wash of the zones named behind a hail's window and ahead of their first picture."""
-    if case.facts.incident.stated_cause is not Cause.HAIL:
+    """A wash of the zones named behind the window and ahead of their first picture."""
+    left = taken_by_wash(case.facts.incident.stated_cause)
+    if left is None:
         return
+    looked = {zone.zone: zone.after for zone in case.facts.zones}
     for item, body in case.history.of(Wash):
         washed = case.named if body.zones == "all" else case.named & set(body.zones)
         bare = [zone for zone in case.facts.incident.zones if zone in washed]
-        bare = [zone for zone in bare if not _shown_ahead_of(case, zone, item)]
+        bare = [zone for zone in bare if not case.pictured_ahead_of(zone, item)]
         if case.is_after(item) and bare:
-            looks = (
-                zone.after.seq
-                for zone in case.facts.zones
-                if zone.after is not None and zone.after.item.time.latest <= item.time.latest
-            )
+            looks = {
+                zone: [look.seq]
+                if (look := looked[zone]) is not None and look.item.time.latest <= item.time.latest
+                else []
+                for zone in bare
+            }
             yield point(
                 Kind.WASHED_FIRST,
                 Grave.WEIGHT,
                 item.seq,
-                answers=(answer(How.OTHER_LOOK, looks),),
-                today=(Step.METAL_PARTS,),
+                answers=(answer_by_zone(How.OTHER_LOOK, looks),),
+                today=(Step.METAL_PARTS,) if left is Lost.SPATTER else (Step.LOOK_NOW,),
                 zones=tuple(bare),
+                left=left,
             )
-
-
-def _shown_ahead_of(case: Contested, zone_id: str, wash: Item) -> bool:
-    """Whether a picture of the zone from after the incident lies before the end of the wash."""
-    taken = (
-        picture.capture.span or item.span
-        for item, picture in case.pictured(zone_id)
-        if case.shot_after(item, picture)
-    )
-    return any(span is not None and span.latest <= wash.time.latest for span in taken)
 
 
 # Parts
@@ -128,44 +135,77 @@ def _pictured(item: Item) -> bool:
 
 
 def _covered(case: Contested) -> Iterator[Challenge]:
-    """A place found open that was covered late or, by the record, never."""
+    """Places found open that were covered late or, by the record, never."""
     found = [
         finding
         for zone in case.facts.zones
         for name in zone.found
-        if (finding := case.standing.finding(name)) is not None and finding.grade >= Grade.LEAKING
+        if (finding := case.standing.finding(name)) is not None and finding.grade >= Grade.URGENT
     ]
     if not found:
         return
-    covered = case.facts.covered
-    within = min(case.catalogue.act_within(one.type, one.grade) for one in found)
-    if covered is not None and covered.amount[0] <= within * _DAY:
+    over: dict[str, Item] = {}
+    covers = ((i, b) for i, b in case.history.of(Cover) if i.seq in case.naming)
+    for item, body in sorted(covers, key=lambda row: (row[0].time.latest, row[0].seq)):
+        if case.is_after(item):
+            over = dict.fromkeys(body.zones, item) | over
+    for cover in {item.seq: item for item in over.values()}.values():
+        under = [one for one in found if one.zone in over and over[one.zone].seq == cover.seq]
+        yield from _late(case, cover, under)
+    bare = [finding for finding in found if finding.zone not in over]
+    if bare:
+        zones = tuple(dict.fromkeys(finding.zone for finding in bare))
+        still = any(finding.state == "open" for finding in bare)
+        yield point(
+            Kind.NO_COVER,
+            Grave.WEIGHT,
+            *(finding.opened for finding in bare),
+            answers=(_put_off(case, zones), _repaired(case, zones)),
+            today=(Step.COVER_NOW,) if still else (),
+            zones=zones,
+        )
+
+
+def _late(case: Contested, cover: Item, found: Sequence[FindingFacts]) -> Iterator[Challenge]:
+    """The first cover over what was found, where it certainly came behind the catalogue's days."""
+    if not found:
         return
-    zones = {finding.zone for finding in found}
-    put_off = (i.seq for i, _ in case.history.of(Deferral) if case.is_after(i))
-    mended = (
-        item.seq
-        for item, body in case.history.of(Repair)
-        if case.is_after(item) and zones & set(body.zones)
-    )
-    answers = (answer(How.DEFERRAL, put_off), answer(How.REPAIRED, mended))
-    if covered is not None:
+    within = min(case.catalogue.act_within(one.type, one.grade) for one in found)
+    minutes = _minutes_after(case, cover)
+    if minutes is not None and minutes[0] > within * _DAY:
+        zones = tuple(dict.fromkeys(finding.zone for finding in found))
         yield point(
             Kind.LATE_COVER,
             Grave.WEIGHT,
-            covered.seq,
-            answers=answers[:1],
-            minutes=covered.amount,
+            cover.seq,
+            answers=(_put_off(case, zones),),
+            minutes=minutes,
         )
-        return
-    still = any(finding.state == "open" for finding in found)
-    yield point(
-        Kind.NO_COVER,
-        Grave.WEIGHT,
-        *(finding.opened for finding in found),
-        answers=answers,
-        today=(Step.COVER_NOW,) if still else (),
-        zones=tuple(dict.fromkeys(finding.zone for finding in found)),
+
+
+def _minutes_after(case: Contested, cover: Item) -> Pair | None:
+    """From the window to a cover; None for a later one where the window has no beginning."""
+    first = case.facts.covered
+    if first is not None and first.seq == cover.seq:
+        return first.amount
+    return None if case.begins is None else minutes_apart(case.facts.window, cover.time)
+
+
+def _put_off(case: Contested, zones: Sequence[str]) -> Answer:
+    since = [(i.seq, body) for i, body in case.history.of(Deferral) if case.is_after(i)]
+    return answer_by_zone(
+        How.DEFERRAL,
+        {
+            zone: [seq for seq, body in since if body.zones is None or zone in body.zones]
+            for zone in zones
+        },
+    )
+
+
+def _repaired(case: Contested, zones: Sequence[str]) -> Answer:
+    since = [(i.seq, body) for i, body in case.history.of(Repair) if case.is_after(i)]
+    return answer_by_zone(
+        How.REPAIRED, {zone: [seq for seq, b in since if zone in b.zones] for zone in zones}
     )
 
 

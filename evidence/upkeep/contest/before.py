@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from evidence.entries import Handover, Inspection, Ownership
 from evidence.times import parse_day
-from evidence.upkeep.contest.contested import Contested, answer
+from evidence.upkeep.contest.contested import Contested, answer, answer_by_zone
 from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.custody import NOBODY
 from evidence.upkeep.findings import FindingFacts
@@ -39,12 +39,14 @@ def _nobody(case: Contested) -> Challenge:
         for given in case.history.vouched
         if not given.counts and case.begins is not None and given.time <= case.begins
     ]
-    looks = [zone.before.item for zone in case.facts.zones if zone.before is not None]
-    papers, _ = case.backing(*looks)
+    papers = {
+        zone.zone: () if zone.before is None else case.backing(zone.before.item)[0].entries
+        for zone in case.facts.zones
+    }
     return point(
         Kind.NO_WITNESS_BEFORE,
         Grave.BEFORE,
-        answers=(answer(How.UNTRUSTED, untrusted), papers),
+        answers=(answer(How.UNTRUSTED, untrusted), answer_by_zone(How.PAPER, papers)),
         today=(Step.GIVE_TRUST, Step.WITNESS_NOW) if untrusted else (Step.WITNESS_NOW,),
     )
 

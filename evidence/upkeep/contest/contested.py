@@ -11,6 +11,7 @@ from evidence.photos.signals import Question
 from evidence.times import Basis
 from evidence.trade import Catalogue
 from evidence.upkeep.contest.kinds import Answer, How
+from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.history import History
 from evidence.upkeep.incidents import IncidentFacts
 from evidence.upkeep.items import Item, Picture
@@ -52,6 +53,16 @@ class Contested:
     def named(self) -> frozenset[str]:
         """The zones that the incident names."""
         return frozenset(self.facts.incident.zones)
+
+    @cached_property
+    def left(self) -> tuple[FindingFacts, ...]:
+        """What was found after the incident, or names it."""
+        found = {name for zone in self.facts.zones for name in zone.found}
+        return tuple(
+            one
+            for one in self.standing.findings
+            if one.id in found or self.facts.id in one.attribution
+        )
 
     @cached_property
     def naming(self) -> frozenset[int]:
@@ -111,6 +122,16 @@ class Contested:
         """Whether a picture of the zone belongs to the entry."""
         return any(other.seq == item.seq for other, _ in self.pictured(zone_id))
 
+    def pictured_ahead_of(self, zone_id: str, deed: Item) -> tuple[int, ...]:
+        """Entries with a picture of the zone from after the incident and before the deed's end."""
+        return tuple(
+            item.seq
+            for item, picture in self.pictured(zone_id)
+            if self.shot_after(item, picture)
+            and (span := picture.capture.span or item.span) is not None
+            and span.latest <= deed.time.latest
+        )
+
     def shot_after(self, item: Item, picture: Picture) -> bool:
         """Whether a picture is of the incident, or was taken when its window had ended."""
         if item.seq in self.naming or self.facts.id in (picture.file.incidents or ()):
@@ -118,6 +139,13 @@ class Contested:
         span = picture.capture.span or item.span
         earliest = None if span is None else span.earliest
         return earliest is not None and earliest >= self.facts.window.latest
+
+
+def answer_by_zone(how: How, by_zone: Mapping[str, Iterable[int]]) -> Answer:
+    """An answer to a challenge about several zones; it leaves those open that no entry is about."""
+    given = {zone: tuple(entries) for zone, entries in by_zone.items()}
+    entries = sorted({seq for seqs in given.values() for seq in seqs})
+    return Answer(how, tuple(entries), tuple(zone for zone, seqs in given.items() if not seqs))
 
 
 def answer(how: How, entries: Iterable[int]) -> Answer:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from evidence.entries import Inspection
-from evidence.upkeep.contest.contested import Contested, answer
+from evidence.upkeep.contest.contested import Contested, answer, answer_by_zone
 from evidence.upkeep.contest.kinds import Answer, Challenge, Grave, How, Kind, Step, point
 from evidence.upkeep.gaps import Gap, Met, RuleGaps
 from evidence.upkeep.places import FROM_BELOW
@@ -74,13 +74,13 @@ def _gaps(case: Contested, measured: RuleGaps) -> Iterator[Challenge]:
 def _gap(case: Contested, measured: RuleGaps, gaps: list[Gap]) -> Challenge:
     gap, rule = gaps[0], measured.rule
     zones = tuple(one.zone for one in gaps)
-    put_off = sorted({seq for one in gaps for seq in one.deferrals})
+    put_off = answer_by_zone(How.DEFERRAL, {one.zone: one.deferrals for one in gaps})
     return point(
         Kind.OPEN_GAP if gap.open else Kind.GAP,
         Grave.WEIGHT if gap.from_ < case.day else Grave.QUESTION,
         measured.item.seq,
         gap.closed_by,
-        answers=(answer(How.DEFERRAL, put_off), _from_below(case, rule.task, gap, zones)),
+        answers=(put_off, _from_below(case, rule.task, gap, zones)),
         today=(Step.LOOK_NOW,) if gap.open and rule.task is Task.INSPECTION else (),
         days=gap.days,
         deed=rule.task,
@@ -96,15 +96,16 @@ def _from_below(case: Contested, task: Task, gap: Gap, zones: tuple[str, ...]) -
     """Looks in the gap from the ground or from inside, which cover no zone of the roof."""
     if task is not Task.INSPECTION:
         return answer(How.FROM_BELOW, ())
-    looks = (
-        item.seq
+    looks = [
+        (item.seq, {row.zone for row in body.zones})
         for item, body in case.history.of(Inspection)
         if body.means in FROM_BELOW
         and gap.from_ < item.dates[0] <= item.dates[1] <= gap.to
-        and any(row.zone in zones for row in body.zones)
         and item.seq != gap.closed_by
+    ]
+    return answer_by_zone(
+        How.FROM_BELOW, {zone: [seq for seq, seen in looks if zone in seen] for zone in zones}
     )
-    return answer(How.FROM_BELOW, looks)
 
 
 # Duties after events

@@ -30,15 +30,20 @@ class Kind(StrEnum):
     STRADDLING = "straddling"
     NO_PICTURE_BEFORE = "no-picture-before"
     NOT_LOOKED_AFTER = "not-looked-after"
+    ONLY_FROM_BELOW = "only-from-below"
     NO_PICTURE_AFTER = "no-picture-after"
     WASHED_FIRST = "washed-first"
     PART_DISCARDED = "part-discarded"
     PART_UNACCOUNTED = "part-unaccounted"
     PARTS_UNWRITTEN = "parts-unwritten"
+    WARNING_OVERRIDDEN = "warning-overridden"
+    MENDED_UNSEEN = "mended-unseen"
     NO_COVER = "no-cover"
     LATE_COVER = "late-cover"
     NO_NOTICE = "no-notice"
     LATE_NOTICE = "late-notice"
+    LATER_FINDING = "later-finding"
+    LATER_READING = "later-reading"
     GAP = "gap"
     OPEN_GAP = "open-gap"
     GAPS_ELSEWHERE = "gaps-elsewhere"
@@ -62,6 +67,7 @@ class Kind(StrEnum):
     PICTURE_QUESTION = "picture-question"
     OPEN_ELSEWHERE = "open-elsewhere"
     UNFIT_SEALANT = "unfit-sealant"
+    OLD_LOT = "old-lot"
     UNKNOWN_HANDS = "unknown-hands"
     BEFORE_ANY_HAND = "before-any-hand"
     PIXEL_QUESTION = "pixel-question"
@@ -89,6 +95,10 @@ class How(StrEnum):
     RESEALED = "resealed"
     BASELINE = "baseline"
     OTHER_PICTURE = "other-picture"
+    NOTICED = "noticed"
+    LAST_WITHOUT = "last-without"
+    SOUND_BEFORE = "sound-before"
+    READ_BEFORE = "read-before"
 
 
 class Step(StrEnum):
@@ -111,14 +121,16 @@ class Step(StrEnum):
     KEEP_DEVICE = "keep-device"
     FILE_RULE = "file-rule"
     RESEAL = "reseal"
+    READ_AGAIN = "read-again"
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The entries that answer a challenge, and in which way."""
+    """The entries that answer a challenge, in which way, and the zones that they leave open."""
 
     how: How
     entries: tuple[int, ...]
+    leaves: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,30 @@ def test_a_zone_that_nobody_looked_at_afterwards_can_still_be_looked_at():
     )
 
 
+def test_a_look_from_below_that_found_a_tear_is_told_as_what_it_was_with_its_entry():
+    torn = finding("f3", "field-mr", 4, type="D12")
+    below = found_after(torn, means="ground")
+    found = against(before(), incident(), below)
+    assert only(Kind.ONLY_FROM_BELOW, found) == Challenge(
+        Kind.ONLY_FROM_BELOW,
+        Grave.WEIGHT,
+        (8,),
+        answered(How.OWN_FINDING, 8),
+        (Step.LOOK_NOW,),
+        {"zone": "field-mr", "means": ("ground",)},
+    )
+    assert Kind.NOT_LOOKED_AFTER not in {one.kind for one in found}
+
+
+def test_a_look_from_below_before_the_incident_or_beside_one_from_the_roof_is_not_named():
+    ground = {"means": "ground"}
+    early = look("2025-06-01", {"field-mr": 0}, body=ground)
+    assert Kind.NOT_LOOKED_AFTER in kinds(before(), early, incident())
+    late = look("2025-06-10", {"field-mr": 4}, body=ground)
+    assert Kind.ONLY_FROM_BELOW in kinds(before(), incident(), late)
+    assert Kind.ONLY_FROM_BELOW not in kinds(before(), incident(), after(), late)
+
+
 def test_a_look_after_without_a_picture_is_answered_by_pictures_that_came_after_or_name_it():
     """Neither a picture from before nor one that nothing dates is from after."""
 
@@ -80,7 +104,7 @@ def test_a_wash_ahead_of_the_first_picture_is_answered_by_the_looks_that_had_end
         (9,),
         answered(How.OTHER_LOOK, 8),
         (Step.METAL_PARTS,),
-        {"zones": ("field-mr",)},
+        {"zones": ("field-mr",), "left": "spatter"},
     )
 
 
@@ -120,8 +144,35 @@ def test_a_picture_is_ahead_of_the_wash_if_it_was_taken_by_its_end(shown, when, 
     assert (Kind.WASHED_FIRST in kinds(*hail(shown, washed))) is named
 
 
-def test_what_no_hail_left_no_wash_takes_away():
-    assert Kind.WASHED_FIRST not in kinds(before(), incident(), after(), wash("2025-06-09"))
+def test_what_the_wind_left_no_wash_takes_away():
+    wind = incident(stated_cause="wind")
+    assert Kind.WASHED_FIRST not in kinds(before(), wind, after(), wash("2025-06-09"))
+
+
+def test_a_wash_takes_bark_and_sap_out_of_a_scrape_too():
+    found = the(Kind.WASHED_FIRST, before(), incident(), after(), wash("2025-06-09"))
+    assert found.about == {"zones": ("field-mr",), "left": "groove"}
+    assert found.today == (Step.LOOK_NOW,)
+
+
+def test_each_zone_is_late_by_the_cover_over_it():
+    torn = [finding("f3", "field-mr", 4, type="D12"), finding("f4", "vent", 4, type="D12")]
+    told = (
+        incident(zones=["field-mr", "vent"]),
+        found_after(*torn),
+        cover(logged="2025-06-08T23:40:00Z"),
+    )
+    late = cover("2025-06-10T17:30-05:00", "2025-06-10T23:00:00Z")
+    late["body"]["zones"] = ["field-mr", "vent"]
+    found = the(Kind.LATE_COVER, *told, late)
+    assert (found.entries, found.about) == ((9,), {"minutes": (2930, 2930)})
+
+
+def test_a_cover_over_one_zone_does_not_stand_for_the_other():
+    torn = [finding("f3", "field-mr", 4, type="D12"), finding("f4", "vent", 4, type="D12")]
+    both = incident(zones=["field-mr", "vent"])
+    found = against(both, found_after(*torn), cover(logged="2025-06-08T23:40:00Z"))
+    assert only(Kind.NO_COVER, found).about == {"zones": ("vent",)}
 
 
 # Parts
@@ -193,9 +244,9 @@ def test_other_work_elsewhere_or_before_takes_no_part_away(work):
 # Cover
 
 
-def found_after(*found: Told) -> Told:
+def found_after(*found: Told, **more: object) -> Told:
     """The look after, with these findings."""
-    body = {"occasion": "after-event", "findings": list(found), "incidents": ["i1"]}
+    body = {"occasion": "after-event", "findings": list(found), "incidents": ["i1"], **more}
     grades = {one["zone"]: one["grade"] for one in found}
     return look("2025-06-08T17:40-05:00", grades, body=body, logged="2025-06-08T22:55:00Z")
 
@@ -251,7 +302,7 @@ def test_the_days_for_cover_are_those_of_the_finding_that_wants_it_first():
     assert Kind.LATE_COVER in kinds(incident(), found_after(lifting, torn), covered)
 
 
-def test_a_place_found_leaking_and_never_covered_is_answered_by_deferrals_and_repairs_since():
+def test_a_place_found_urgent_and_never_covered_is_answered_by_deferrals_and_repairs_since():
     found = the(
         Kind.NO_COVER,
         repair("2025-06-01", "patch"),
@@ -269,7 +320,7 @@ def test_a_place_found_leaking_and_never_covered_is_answered_by_deferrals_and_re
         Kind.NO_COVER,
         Grave.WEIGHT,
         (8,),
-        (Answer(How.DEFERRAL, (9,)), Answer(How.REPAIRED, (11,))),
+        (Answer(How.DEFERRAL, (9,)), Answer(How.REPAIRED, (11,), leaves=("vent",))),
         (Step.COVER_NOW,),
         {"zones": ("vent", "field-mr")},
     )
@@ -282,7 +333,7 @@ def test_what_is_gone_by_now_needs_no_cover_any_more():
     assert (found.entries, found.today) == ((7,), ())
 
 
-def test_what_was_not_found_leaking_needs_no_cover():
+def test_what_was_not_found_urgent_needs_no_cover():
     assert Kind.NO_COVER not in kinds(incident(), found_after(finding("f3", "field-mr", 3)))
 
 
