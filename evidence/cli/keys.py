@@ -274,7 +274,7 @@ def _document(written: "Written") -> dict[str, object]:
 
 def _written(asked: _Asked, written: "Written") -> None:
     from evidence.entries import Key
-    from evidence.keying import shown_id
+    from evidence.keyring import shown_id
 
     common.refresh_index(asked.record)
     if asked.as_json:

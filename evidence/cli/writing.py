@@ -193,8 +193,10 @@ def _draft(
     from evidence.case import Draft, FileDraft
     from evidence.cli.asking import ask_missing
     from evidence.cli.fields import body_of, model_of, photo_of
+    from evidence.envelope import refuse_reserved
 
     model_of(kind)
+    refuse_reserved(kind)
     given: dict[str, object] = {} if source is None else dict(common.read_json(source))
     body = given.get("body", given)
     listed = given.get("files", []) if "body" in given else []

@@ -11,7 +11,9 @@ from tests.scenarios.build import START, Told, build, starter, tell
 ORIGIN = origin_of("0" * 32)
 OWN = Signer.from_seed(ORIGIN, bytes(32)).verifier
 PAPER = Signer.from_seed(ORIGIN, bytes([1]) * 32).verifier
-FRIEND = write_vkey("friend", COSIGNATURE, Signer.from_seed("x", bytes([2]) * 32).verifier.public_key)
+FRIEND = write_vkey(
+    "friend", COSIGNATURE, Signer.from_seed("x", bytes([2]) * 32).verifier.public_key
+)
 
 
 def key(vkey: str, event: str = "added", use: str = "log") -> Told:

@@ -80,7 +80,12 @@ def test_what_stands_behind_a_clock_set_back_is_held_against_the_record():
         after(),
     )
     assert the(Kind.CLOCK_SET_BACK, *told) == Challenge(
-        Kind.CLOCK_SET_BACK, Grave.WEIGHT, (7, 8), (), (Step.WITNESS_NOW,), {"minutes": (1822, 1822)}
+        Kind.CLOCK_SET_BACK,
+        Grave.WEIGHT,
+        (7, 8),
+        (),
+        (Step.WITNESS_NOW,),
+        {"minutes": (1822, 1822)},
     )
 
 
