@@ -62,6 +62,21 @@ class Entry:
         return self.seq + 1
 
 
+def refuse_reserved(kind: str) -> None:
+    """Refuse the kind that no record of this format holds.
+
+    Raises:
+        RefusedError: it is that kind.
+    """
+    if kind == _RESERVED:
+        raise RefusedError(
+            f"kind {_RESERVED!r}",
+            "is reserved for a record hashed again with a newer algorithm; "
+            "no record of format 1 holds one",
+            "Where somebody hands you one, look for a newer version of this program.",
+        )
+
+
 def read_entry(line: bytes) -> Entry:
     """Read one entry's bytes; the chain and the canonical form are `ledger`'s to check.
 
@@ -72,13 +87,7 @@ def read_entry(line: bytes) -> Entry:
         envelope = _Envelope.model_validate_json(line)
     except ValidationError as error:
         raise _explained("entry", error) from error
-    if envelope.kind == _RESERVED:
-        raise RefusedError(
-            f"kind {_RESERVED!r}",
-            "is reserved for a record hashed again with a newer algorithm; "
-            "no record of format 1 holds one",
-            "Where somebody hands you one, look for a newer version of this program.",
-        )
+    refuse_reserved(envelope.kind)
     return Entry(
         seq=envelope.seq,
         nth=envelope.nth,

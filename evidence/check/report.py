@@ -32,17 +32,6 @@ class Result(StrEnum):
     CHANGED = "changed"
 
     @property
-    def of_another_key(self) -> bool:
-        """Whether nothing is wrong but that a key which the reader named signed no head of it.
-
-        Nothing of it was changed then: it is another case's record, or one made anew by a stranger,
-        and from within nobody can tell which. The result stays `changed` (4) either way: whoever
-        was told a key asked for its record, and a program must not take this one for it.
-        """
-        changed = [step.n for step in self.steps if step.found is Found.CHANGED]
-        return changed == [4] and bool(self.record.not_signed_by) and not self.record.bad_heads
-
-    @property
     def exit_code(self) -> int:
         """0 unchanged, 3 something is missing, 4 something was changed."""
         return {Result.UNCHANGED: 0, Result.INCOMPLETE: 3, Result.CHANGED: 4}[self]
@@ -136,6 +125,17 @@ class Report:
     def holds(self) -> bool:
         """Whether no step found a change: what it says of itself, without any earlier state."""
         return all(step.found is not Found.CHANGED for step in self.steps)
+
+    @property
+    def of_another_key(self) -> bool:
+        """Whether nothing is wrong but that a key which the reader named signed no head of it.
+
+        Nothing of it was changed then: it is another case's record, or one made anew by a stranger,
+        and from within nobody can tell which. The result stays `changed` (4) either way: whoever
+        was told a key asked for its record, and a program must not take this one for it.
+        """
+        changed = [step.n for step in self.steps if step.found is Found.CHANGED]
+        return changed == [4] and bool(self.record.not_signed_by) and not self.record.bad_heads
 
     @property
     def exit_code(self) -> int:

@@ -105,7 +105,9 @@ def _run(arguments: Sequence[str] | None) -> int:  # noqa: PLR0911 - one way out
     except click.ClickException as error:
         return _say(error.format_message(), 2)
     except (click.Abort, KeyboardInterrupt):
-        return _say("Stopped; nothing was written.", 2)
+        return _say(
+            "Stopped. What was written before stands; an entry stands whole or not at all.", 2
+        )
     except BrokenPipeError:
         sys.stderr.close()
         return 0
@@ -114,7 +116,8 @@ def _run(arguments: Sequence[str] | None) -> int:  # noqa: PLR0911 - one way out
             raise
         return _say(
             f"A fault of the program itself: {type(error).__name__}.\n"
-            "The record was not changed. Set ROOF_EVIDENCE_DEBUG=1 to see where.",
+            "What was written before stands; `roof-evidence check CASE` says how the record is.\n"
+            "Set ROOF_EVIDENCE_DEBUG=1 to see where.",
             1,
         )
     return code if isinstance(code, int) else 0

@@ -200,8 +200,10 @@ def _draft(
     from evidence.case import Draft, FileDraft
     from evidence.cli.asking import ask_missing
     from evidence.cli.fields import body_of, model_of, photo_of
+    from evidence.envelope import refuse_reserved
 
     model_of(kind)
+    refuse_reserved(kind)
     if kind in _MADE:
         raise RefusedError(f"kind {kind!r}", "is not written by hand", _MADE[kind])
     given: dict[str, object] = {} if source is None else dict(common.read_json(source))

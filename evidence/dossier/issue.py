@@ -139,7 +139,7 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
 def _incident(standing: Standing, order: Order) -> IncidentFacts:
     """The incident that the form is about."""
     if order.form is not Form.CLAIM:
-        raise RefusedError(f"form {order.form!r}", "is not made yet", "Forms made: claim.")
+        raise RefusedError(f"form {order.form.value!r}", "is not made yet", "Forms made: claim.")
     return incident_asked(standing, order.incident)
 
 

@@ -39,7 +39,10 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class TimeAxis:
-    """Dates from `start` to `end` laid evenly from x0 to x1 (points)."""
+    """Dates from `start` to `end` laid evenly from x0 to x1 (points).
+
+    A single day is laid out as far as the next one begins.
+    """
 
     start: date
     end: date
@@ -47,16 +50,16 @@ class TimeAxis:
     x1: float
 
     def __post_init__(self) -> None:
-        if self.end <= self.start:
+        if self.end < self.start:
             raise RefusedError(
                 f"{self.start}/{self.end}",
                 "is no stretch of time that can be drawn",
-                "Give an end after the start.",
+                "Give an end that is not before the start.",
             )
 
     def at(self, day: date) -> float:
         """The x of a date, outside [x0, x1] for one that the axis does not reach."""
-        share = (day - self.start).days / (self.end - self.start).days
+        share = (day - self.start).days / max(1, (self.end - self.start).days)
         return self.x0 + share * (self.x1 - self.x0)
 
     def inside(self, day: date) -> float:
@@ -128,10 +131,10 @@ def calendar(axis: TimeAxis, baseline: float, edge: float) -> tuple[Text, ...]:
 
 
 def _both_ends(axis: TimeAxis, baseline: float) -> tuple[Text, ...]:
-    """The first and the last day in full; the first alone where there is no room for both."""
+    """The first and the last day in full; the first alone where that is all, or all that fits."""
     first, last = day_text(axis.start), day_text(axis.end)
     start = Text(axis.x0, baseline, first, colour=MUTED)
     taken = text_width(first, "text", SMALL) + text_width(last, "text", SMALL)
-    if taken + _BETWEEN_LABELS > axis.x1 - axis.x0:
+    if axis.start == axis.end or taken + _BETWEEN_LABELS > axis.x1 - axis.x0:
         return (start,)
     return start, Text(axis.x1, baseline, last, anchor="end", colour=MUTED)

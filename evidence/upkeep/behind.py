@@ -6,6 +6,7 @@ than a clock that its owner sets: an entry behind another one was written after 
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from itertools import pairwise
 from types import MappingProxyType
 
 from evidence.entries import Clock
@@ -45,5 +46,5 @@ def read_behind(entries: Sequence[Entry], outsiders: Outsiders) -> Behind:
 
 def set_back(entries: Sequence[Entry]) -> list[tuple[Entry, Entry]]:
     """Each entry that was logged before the one ahead of it, with that one ahead of it."""
-    steps = zip(entries, entries[1:], strict=False)
+    steps = pairwise(entries)
     return [(before, entry) for before, entry in steps if entry.logged < before.logged]

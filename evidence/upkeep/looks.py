@@ -38,7 +38,7 @@ class Looks(list[LookAt]):
 
     @cached_property
     def _told(self) -> tuple[list[datetime], list[int]]:
-        """The latest moment from which one is known and the highest seq among the looks up to each."""
+        """The latest `known_from` and the highest seq among the looks up to each."""
         return (
             list(accumulate((item.known_from for item, _ in self), max)),
             list(accumulate((item.seq for item, _ in self), max)),

@@ -106,7 +106,7 @@ def test_the_document_of_a_case_has_every_field_of_the_contract():
         "anchored_to": {"time": "2025-06-01T12:00:00Z", "size": 38, "trust": "sample"},
         "steps": [{"n": 1, "name": "entries", "result": "ok", "detail": "41 entries"}],
         "ledger": {"case_id": "0" * 32, "entries": 41, "root": "ab", "first_bad_seq": None},
-        "heads": {"count": 40, "signed_by": ["key"], "bad": []},
+        "heads": {"count": 40, "signed_by": ["key"], "bad": [], "not_signed_by": []},
         "witnesses": [
             {
                 "type": "rfc3161",
@@ -123,6 +123,7 @@ def test_the_document_of_a_case_has_every_field_of_the_contract():
             "left_out": 44,
             "missing": ["aa"],
             "changed": [],
+            "unnamed": [],
         },
         "dossier": None,
         "earlier": None,

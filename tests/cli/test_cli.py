@@ -9,6 +9,7 @@ import click
 import pytest
 
 from evidence import cli
+from evidence.case import Record
 from evidence.errors import ChangedError, MissingError, RefusedError
 from tests.conftest import PROJECT
 
@@ -149,6 +150,15 @@ def test_a_fault_of_the_program_is_told_as_one_without_a_traceback(run, monkeypa
     assert "Traceback" not in ran.err
 
 
+def test_a_fault_claims_nothing_of_the_record_that_nobody_looked_at(run, monkeypatch):
+    monkeypatch.setattr(cli.cli, "main", raising(ZeroDivisionError("here")))
+    ran = run("enter", "case", "wash")
+    assert ran.code == 1
+    assert len(ran.err.splitlines()) == 3
+    assert "was not changed" not in ran.err
+    assert "What was written before stands" in ran.err
+
+
 def test_whoever_mends_the_program_can_see_where(run, monkeypatch):
     monkeypatch.setattr(cli.cli, "main", raising(ZeroDivisionError("here")))
     monkeypatch.setenv("ROOF_EVIDENCE_DEBUG", "1")
@@ -157,10 +167,24 @@ def test_whoever_mends_the_program_can_see_where(run, monkeypatch):
 
 
 @pytest.mark.parametrize("error", [KeyboardInterrupt(), click.Abort()])
-def test_whoever_stops_it_is_told_that_nothing_was_written(error, run, monkeypatch):
+def test_whoever_stops_it_is_told_no_more_than_is_certain(error, run, monkeypatch):
     monkeypatch.setattr(cli.cli, "main", raising(error))
     ran = run("enter", "case", "wash")
-    assert (ran.code, ran.err) == (2, "Stopped; nothing was written.\n")
+    assert ran.code == 2
+    assert ran.err.startswith("Stopped. What was written before stands")
+
+
+def test_whoever_stops_it_behind_the_write_is_not_told_that_nothing_was_written(
+    case, run, monkeypatch
+):
+    """Ctrl-C while the tables for reading are made anew: the entry stands already."""
+    error = KeyboardInterrupt()
+    monkeypatch.setattr("evidence.cli.common.refresh_index", lambda _: raising(error)())
+    before = len(Record.open(case).lines)
+    ran = run("enter", case, "photos")
+    assert ran.code == 2
+    assert "nothing was written" not in ran.err
+    assert len(Record.open(case).lines) == before + 1
 
 
 def test_the_help_starts_without_the_heavy_libraries():

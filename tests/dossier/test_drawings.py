@@ -5,7 +5,16 @@ from typing import Any
 
 from evidence.dossier.drawings import incident_window, roof_plan, time_strip, window_bars
 from evidence.dossier.summary import look_rule
-from evidence.figures import Bar, Deed, Gap, IncidentWindow, Look
+from evidence.figures import (
+    Bar,
+    Deed,
+    Gap,
+    IncidentWindow,
+    Look,
+    draw_time_strip,
+    draw_window_bars,
+)
+from evidence.figures.scene import Text
 from evidence.trade import load_catalogue
 from evidence.upkeep import as_json
 from tests.dossier.claims import FIELD, RULE, after, before, claim, cover, incident
@@ -93,6 +102,19 @@ def test_deeds_and_absences_stand_in_rows_of_their_own():
     )
     assert "reseal" not in rows
     assert not any(isinstance(item, Gap) for item in rows["looks"])
+
+
+def test_an_incident_on_the_records_first_day_is_drawn_over_that_day():
+    """The record is started, the branch falls, the dossier is issued, all on 5 January."""
+    told = incident("2025-01-05T13:00-06:00", "2025-01-05T20:00:00Z")
+    standing, facts = claim(told, on="2025-01-05")
+    strip = time_strip(standing, facts, look_rule(standing))
+    assert (strip.start, strip.end) == (date(2025, 1, 5), date(2025, 1, 5))
+    scene = draw_time_strip(strip, 534)
+    words = [item.text for item in scene.items if isinstance(item, Text)]
+    assert words.count("5 January 2025") == 1
+    window = incident_window(standing.history, facts)
+    draw_window_bars((), strip.start, strip.end, 534, window)
 
 
 def test_the_strip_runs_from_the_first_day_spoken_of_to_the_day_of_the_record():

@@ -90,6 +90,7 @@ def refused(
 ENTRIES = {
     "unknown kind": (("guess", "when=2025-09-01"), "kind 'guess'"),
     "nearly a kind": (("inspektion", *LOOK), "Did you mean 'inspection'?"),
+    "reserved kind": (("rehash", "x=y"), "is reserved for a record hashed again"),
     "unknown field": (("inspection", *LOOK, "colour=red"), "'colour'"),
     "nearly a field": (("inspection", *LOOK, "mean=ladder"), "Did you mean 'means'?"),
     "unknown zone": (("inspection", *LOOK[:3], "zones=attic:0"), "'attic' is not known"),
@@ -197,7 +198,10 @@ COMMANDS = {
         "On record: i1",
     ),
     "unknown form": (("dossier", "case", "--form", "poem", "--out", "a.pdf"), "Forms: "),
-    "form not made yet": (("dossier", "case", "--form", "year", "--out", "a.pdf"), "Forms made"),
+    "form not made yet": (
+        ("dossier", "case", "--form", "year", "--out", "a.pdf"),
+        "form 'year': is not made yet",
+    ),
     "dossier into no folder": (
         ("dossier", "case", "--on", "2025-11-03", "--out", "none/a.pdf"),
         "cannot be written",

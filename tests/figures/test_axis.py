@@ -49,7 +49,18 @@ def test_a_stretch_without_the_first_of_a_month_is_told_by_its_two_ends():
 
 def test_time_that_does_not_run_forward_is_refused():
     with pytest.raises(RefusedError, match="no stretch of time"):
-        TimeAxis(date(2025, 1, 1), date(2025, 1, 1), 0.0, 100.0)
+        TimeAxis(date(2025, 1, 2), date(2025, 1, 1), 0.0, 100.0)
+
+
+def test_a_day_is_a_stretch_that_ends_where_the_next_begins():
+    day = date(2025, 6, 3)
+    axis = TimeAxis(day, day, 90.0, 529.0)
+    assert (axis.at(day), axis.at(day + timedelta(days=1)), axis.reaches(day)) == (
+        90.0,
+        529.0,
+        True,
+    )
+    assert [text.text for text in calendar(axis, 10.0, 534.0)] == ["3 June 2025"]
 
 
 @given(

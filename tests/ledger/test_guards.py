@@ -327,7 +327,7 @@ def test_a_ledger_that_cannot_be_made_leaves_nothing(tmp_path, monkeypatch):
     with pytest.raises(EvidenceError):
         Store.create(tmp_path / "ledger.sqlite")
     assert list(tmp_path.iterdir()) == []
-    with pytest.raises(MissingError):
+    with pytest.raises(RefusedError):
         Store.create(tmp_path / "absent" / "ledger.sqlite")
 
 

@@ -1,7 +1,7 @@
 """A clock set back writes nothing into the past: the order of the chain shows it (RECORD §§ 2, 3).
 
 The story: the record stands in June 2025. Its owner enters that his clock ran two years ahead, goes
-back to 2023, and writes a look and an incident "of that time". Every figure by his clock is in order.
+back to 2023, and writes a look and an incident "of that time", all in order by his own clock.
 """
 
 from datetime import date
