@@ -17,6 +17,7 @@ from uuid import UUID, uuid5
 from evidence.dossier import say
 from evidence.dossier.ways import ways_listed
 from evidence.dossier.wording import wording
+from evidence.placing import CALENDAR_PRODUCT
 from evidence.trade import Catalogue
 from evidence.upkeep import Due, Standing
 from evidence.upkeep.due import FINDING, WITNESS
@@ -26,8 +27,6 @@ from evidence.words import Task
 
 if TYPE_CHECKING:
     from icalendar import Event
-
-PRODUCT = "-//roof-evidence//due//EN"
 
 ALARMS = (timedelta(days=-6, hours=-15), timedelta(hours=-15))
 """Nine in the morning a week before and the day before: counted from the day's own midnight, and
@@ -59,7 +58,7 @@ def calendar_of(standing: Standing, rows: Sequence[Due], catalogue: Catalogue) -
     history = standing.history
     title = say.name(history.case.title)
     calendar = Calendar()
-    calendar.add("prodid", PRODUCT)
+    calendar.add("prodid", CALENDAR_PRODUCT)
     calendar.add("version", "2.0")
     name = wording("due").say("calendar", "name", title=title)
     for known_as in ("name", "x-wr-calname"):  # RFC 7986 § 5.1, and what came before it

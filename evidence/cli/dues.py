@@ -63,11 +63,11 @@ def _write_calendar(
 ) -> bool:
     """Put the calendar there; False where there is nothing to put into one."""
     from evidence.calendar import calendar_of
-    from evidence.placing import put
+    from evidence.placing import CALENDAR, put
 
     data = calendar_of(standing, rows, catalogue)
     if data is not None:
-        put(data, out)
+        put(data, out, CALENDAR)
     return data is not None
 
 

@@ -41,7 +41,7 @@ def round_(
     Example:  roof-evidence round my-rig --out round.pdf
     """
     from evidence.dossier.pocket import next_round, print_round
-    from evidence.placing import put
+    from evidence.placing import SHEET, put
 
     catalogue = own.catalogue_given(own_rows)
     standing = common.measured(case, on, trusted, catalogue)
@@ -50,7 +50,7 @@ def round_(
         record = common.open_record(case)
         with common.stages(quiet=as_json) as told:
             told("preparing pictures and pages")
-            put(print_round(record, standing, planned, catalogue, paper), out)
+            put(print_round(record, standing, planned, catalogue, paper), out, SHEET)
     if as_json:
         common.emit(_document(planned, catalogue, out))
         return
