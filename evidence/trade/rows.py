@@ -136,7 +136,7 @@ class GradeIf(Strict):
 
 
 class FindingRow(Borne):
-    """A kind of finding (TRADE § 4)."""
+    """A kind of finding (TRADE § 4); `keep_off`: while it is open nobody steps or climbs there."""
 
     words: w.Text
     look_for: w.Text
@@ -144,6 +144,7 @@ class FindingRow(Borne):
     remedy: w.Text
     act_within_days: Days
     grade_if: GradeIf | None = None
+    keep_off: Claim | None = None
     notes: tuple[Claim, ...] = ()
 
     @model_validator(mode="after")

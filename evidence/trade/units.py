@@ -119,13 +119,18 @@ class Measure:
         """Tenths of the base unit as the record keeps a temperature: the nearest, half to even."""
         return round(self.base * 10)
 
+    @property
+    def figure(self) -> str:
+        """The number as a person writes it: `68`, `1 3/8`."""
+        if self.unit is Unit.INCH and _SIXTEENTHS % self.amount.denominator == 0:
+            return _mixed(self.amount)
+        return decimal(self.amount, _DECIMALS[self.unit.kind])
+
     def __str__(self) -> str:
-        """As a person writes it: `68 °F`, `1 3/8 in`, `300 ml`."""
+        """With its unit: `68 °F`, `1 3/8 in`, `300 ml`."""
         named = f"°{self.unit}" if self.unit.kind == TEMPERATURE else self.unit
         named = "fl oz" if self.unit is Unit.FLUID_OUNCE else named
-        if self.unit is Unit.INCH and _SIXTEENTHS % self.amount.denominator == 0:
-            return f"{_mixed(self.amount)} {named}"
-        return f"{decimal(self.amount, _DECIMALS[self.unit.kind])} {named}"
+        return f"{self.figure} {named}"
 
 
 def measure(text: str, kind: str, name: str) -> Measure:
@@ -197,6 +202,18 @@ def from_record(deci_celsius: int, unit: Unit) -> Measure:
     exact = Measure(Fraction(deci_celsius, 10), Unit.CELSIUS).to(unit)
     if unit is Unit.FAHRENHEIT:
         return Measure(Fraction(round(exact.amount * 2), 2), unit)
+    return exact
+
+
+def from_millimetres(length: int, unit: Unit) -> Measure:
+    """A length of the record in the reader's unit.
+
+    In inches to the nearest sixteenth: that is 1.6 mm, so whatever was typed in sixteenths comes
+    back as typed.
+    """
+    exact = Measure(Fraction(length), Unit.MILLIMETRE).to(unit)
+    if unit is Unit.INCH:
+        return Measure(Fraction(round(exact.amount * _SIXTEENTHS), _SIXTEENTHS), unit)
     return exact
 
 
