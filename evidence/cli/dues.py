@@ -150,7 +150,9 @@ def _tell_ways(history: "History", rows: "Sequence[Due]", case: Path) -> None:
         return
     common.heading("How it may be done, the safest first")
     whole = against_a_climb(history)
-    for against in sorted({row.unsafe for row in rows if row.ways}, key=lambda a: a in (None, whole)):
+    for against in sorted(
+        {row.unsafe for row in rows if row.ways}, key=lambda a: a in (None, whole)
+    ):
         if against is not None:
             there = "" if against == whole else " there"
             common.tell(f"Nobody should climb{there}: {say.dated(against)}.", indent=2)
@@ -185,7 +187,9 @@ def due_heading(standing: "Standing", row: "Due") -> str:
 
     if row.finding is not None:
         place = say.name(standing.history.place(row.zones[0]).zone.label)
-        words = f"{wording('due').say('task', row.task)} at {place}: {_finding(standing, row.finding)}"
+        words = (
+            f"{wording('due').say('task', row.task)} at {place}: {_finding(standing, row.finding)}"
+        )
     elif row.rule is None:
         words = wording("due").say("task", row.task)
     else:

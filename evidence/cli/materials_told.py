@@ -141,9 +141,7 @@ def _run(run: Run, bead: Bead | None, told: Told, catalogue: Catalogue) -> str:
     return f"{label} {bead} {run.how}, {_length(run.length_mm, told.unit)}, {_volume(run.ml)}"
 
 
-def _tell_quantity(
-    quantity: Quantity, waste: Fraction, told: Told, catalogue: Catalogue
-) -> None:
+def _tell_quantity(quantity: Quantity, waste: Fraction, told: Told, catalogue: Catalogue) -> None:
     label = say.sentence(catalogue.families[quantity.family].label.rstrip(","))
     allowance = f"with {decimal(waste, 1)} % for waste"
     click.echo()

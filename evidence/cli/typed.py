@@ -18,6 +18,7 @@ from evidence.words import nearest
 V = TypeVar("V")
 W = TypeVar("W", bound=StrEnum)
 
+
 def _celsius(least: int, most: int) -> tuple[Measure, Measure]:
     return Measure(Fraction(least), Unit.CELSIUS), Measure(Fraction(most), Unit.CELSIUS)
 

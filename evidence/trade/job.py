@@ -135,7 +135,9 @@ def _see_that_a_bead_belongs(wanted: Wanted, catalogue: Catalogue) -> None:
     if kind is not None and no_bead(kind, catalogue):
         label = catalogue.zone_types[kind].label
         raise RefusedError(
-            wanted.name, f"is no place of the roof ({label}): no bead belongs there", "Leave it out."
+            wanted.name,
+            f"is no place of the roof ({label}): no bead belongs there",
+            "Leave it out.",
         )
 
 

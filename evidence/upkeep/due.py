@@ -211,7 +211,9 @@ class _Rows:
         """What speaks against a climb there: of the whole roof, else of the place itself."""
         if self._against is not None and self._on_roof(zones):
             return self._against
-        return next((self._kept_off[each].against for each in zones if each in self._kept_off), None)
+        return next(
+            (self._kept_off[each].against for each in zones if each in self._kept_off), None
+        )
 
     def _ways(self, rule: Rule, zones: Collection[str], *, climb: bool) -> tuple[str, ...]:
         if rule.task is Task.MOISTURE:

@@ -172,7 +172,7 @@ def walk_words(planned: Round, part: Part) -> str:
 
 
 def keep_off_words(stop: Stop) -> str:
-    """`KEEP OFF. Look from: pole camera, drone or a dated deferral.`"""
+    """`KEEP OFF`, and by which means it may be looked at all the same."""
     return wording("round").say("zone", "keep-off", ways=ways_listed(stop.ways))
 
 

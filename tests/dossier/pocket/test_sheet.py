@@ -109,7 +109,12 @@ def test_where_nobody_should_climb_no_walk_is_drawn_up_and_no_climb_can_be_marke
                  "an order of looking from safe places, no walk"):  # fmt: skip
         assert only in text
         assert only not in free
-    for never in ("Where to walk", "First round the edge", "Walk along the edge", "on the roof ladder"):
+    for never in (
+        "Where to walk",
+        "First round the edge",
+        "Walk along the edge",
+        "on the roof ladder",
+    ):
         assert never not in text
         assert never in free
     assert "by which means a dealer's platform pole camera drone" in text
@@ -130,7 +135,9 @@ SOFT = look(
 def test_a_soft_spot_is_kept_off_before_every_other_caution_and_at_its_own_stop():
     text, first = said(pages(SOFT)), "Nobody steps on it or climbs there"
     assert text.index(first) < text.index(load_catalogue().cautions["ladder"].text)
-    assert "KEEP OFF. Look from: pole camera, drone, a dealer's platform or a dated deferral." in text
+    assert (
+        "KEEP OFF. Look from: pole camera, drone, a dealer's platform or a dated deferral." in text
+    )
     gone = look(
         "2025-07-10",
         {"field-mr": 0},
