@@ -3,8 +3,9 @@
 All-day events without a time zone: a date is due where the rig is at home, and an all-day date
 means that very date everywhere (§ 3.3.4), across any change of the clocks. An event is known by
 what is due, never by its date, so a later file moves it instead of adding another; one that was
-done is struck out. Nothing but the case's title and the catalogue's own words leaves: no place, no
-party, no name of a zone.
+done, or whose rule has ended, is struck out in every later file. It names the zones, whose rule it
+is and on what that rests, and is marked private (§ 3.8.1.3); no position and no person leaves
+unless a rule or a zone is named after one.
 """
 
 from collections import defaultdict
@@ -17,6 +18,8 @@ from uuid import UUID, uuid5
 from evidence.dossier import say
 from evidence.dossier.ways import ways_listed
 from evidence.dossier.wording import wording
+from evidence.placing import CALENDAR_PRODUCT
+from evidence.times import parse_day
 from evidence.trade import Catalogue
 from evidence.upkeep import Due, Standing
 from evidence.upkeep.due import FINDING, WITNESS
@@ -26,8 +29,6 @@ from evidence.words import Task
 
 if TYPE_CHECKING:
     from icalendar import Event
-
-PRODUCT = "-//roof-evidence//due//EN"
 
 ALARMS = (timedelta(days=-6, hours=-15), timedelta(hours=-15))
 """Nine in the morning a week before and the day before: counted from the day's own midnight, and
@@ -59,7 +60,7 @@ def calendar_of(standing: Standing, rows: Sequence[Due], catalogue: Catalogue) -
     history = standing.history
     title = say.name(history.case.title)
     calendar = Calendar()
-    calendar.add("prodid", PRODUCT)
+    calendar.add("prodid", CALENDAR_PRODUCT)
     calendar.add("version", "2.0")
     name = wording("due").say("calendar", "name", title=title)
     for known_as in ("name", "x-wr-calname"):  # RFC 7986 § 5.1, and what came before it
@@ -111,7 +112,7 @@ class _Events:
             if row.by is not None:
                 by_key[_key(row)].append(row)
         found = [self._event(key, together) for key, together in by_key.items()]
-        found += self._done()
+        found += (dated for dated in self._gone() if dated.key not in by_key)
         yield from sorted(found, key=lambda dated: (dated.day, dated.key))
 
     def _event(self, key: str, rows: Sequence[Due]) -> Dated:
@@ -128,11 +129,13 @@ class _Events:
             return self._finding(finding)
         if row.task == WITNESS:
             return self._titled(self.words.say("task", row.task))
-        return self._titled(self.catalogue.tasks[Task(row.task)].words)
+        return self._task(Task(row.task))
 
     def _finding(self, finding: FindingFacts) -> str:
         words = self.catalogue.findings[finding.type].words
-        said = self.words.say("calendar", "finding", grade=finding.grade, words=words)
+        said = self.words.say(
+            "calendar", "finding", grade=finding.grade, words=words, id=finding.id
+        )
         return self._titled(said)
 
     def _titled(self, what: str) -> str:
@@ -143,7 +146,7 @@ class _Events:
         yield from self._about(row)
         if row.zones and row.task != FINDING:
             for due, day in zip(rows, days, strict=True):
-                zones = say.counted((len(due.zones),) * 2, "zone")
+                zones = say.sentence(say.listed(map(self._label, due.zones)))
                 yield self.words.say("calendar", "zones", zones=zones, day=say.day(day))
         if row.ways:
             ways = ways_listed(row.ways)
@@ -161,25 +164,40 @@ class _Events:
         renewal = what_to_renew(self.history) if row.task == WITNESS else None
         rules = {rule.id: rule for _, rule in self.history.rules()}
         if finding is not None:
+            yield self.words.say("calendar", "at", zone=self._label(finding.zone))
             remedy = self.catalogue.findings[finding.type].remedy
             yield self.words.say("calendar", "remedy", remedy=remedy)
         elif renewal is not None:
             yield self.words.say("calendar", "ends", day=say.day(renewal.ends))
         elif row.rule is not None and row.of is None:
             yield self.words.say("calendar", "every", days=rules[row.rule].days)
+        if row.authority is not None and row.basis is not None and row.rule is not None:
+            basis, authority = self.words.say("basis", row.basis), say.name(row.authority)
+            yield self.words.say("calendar", "rule", authority=authority, basis=basis)
 
-    def _done(self) -> Iterator[Dated]:
-        """What a file made earlier may still hold for a day to come, and is done by now."""
-        on = self.history.on
+    def _label(self, zone_id: str) -> str:
+        return say.name(self.history.place(zone_id).zone.label)
+
+    def _gone(self) -> Iterator[Dated]:
+        """What a file made earlier may still hold, and is due no more: done, or its rule ended.
+
+        A file cannot know which were made before it, so each is struck out for good.
+        """
         for finding in self.standing.findings:
-            if finding.state != "open" and finding.act_by >= on:
+            if finding.state != "open":
                 key = f"{FINDING} {finding.id}"
                 yield Dated(key, finding.act_by, self._finding(finding), done=True)
         for duty in self.standing.duties:
-            if duty.done is not None and duty.by >= on:
-                words = self._titled(self.catalogue.tasks[duty.task].words)
-                key = f"duty {duty.rule} {duty.trigger}"
-                yield Dated(key, duty.by, words, done=True)
+            key = f"duty {duty.rule} {duty.trigger}"
+            yield Dated(key, duty.by, self._task(duty.task), done=True)
+        for measured in self.standing.rules:
+            rule = measured.rule
+            if rule.applies_to is not None:
+                ended = parse_day(rule.applies_to)
+                yield Dated(f"rule {rule.id}", ended, self._task(rule.task), done=True)
+
+    def _task(self, task: Task) -> str:
+        return self._titled(self.catalogue.tasks[task].words)
 
 
 def _key(row: Due) -> str:

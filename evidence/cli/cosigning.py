@@ -48,7 +48,7 @@ def cosign(
     """  # noqa: D301 - click reads the character itself
     from evidence.case import now, user_folder
     from evidence.cosigning import CosignerStore
-    from evidence.placing import beside
+    from evidence.placing import HANDED_OUT, beside
 
     store = CosignerStore(user_folder())
     if forget is not None:
@@ -61,7 +61,7 @@ def cosign(
     asked = store.look(handed.read_small(note), log_key)
     if not as_json:
         _tell_asked(asked)
-    with beside(out) as place:  # before it is signed: what is signed is remembered
+    with beside(out, HANDED_OUT) as place:  # before it is signed: what is signed is remembered
         key = _cosigning_key(store)
         place.write_bytes(store.cosign(asked, key, now()).format().encode())
         place.replace(out)

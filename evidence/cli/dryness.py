@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from evidence.cli import common, own, typed
-from evidence.errors import RefusedError
+from evidence.placing import Kind, put
 
 if TYPE_CHECKING:
     from evidence.trade import Catalogue
@@ -18,12 +18,14 @@ if TYPE_CHECKING:
 
 _FIELDS = ("air_dC", "surface_dC", "humidity_pct", "dry_check", "last_wet", "next_rain")
 """The fields of a `reseal` entry that this command fills."""
+_NEEDED = {"air_dC", "surface_dC", "humidity_pct", "dry_check"}
+"""Those of them that are always there."""
 
 
-@click.command
+@click.command(cls=typed.Command)
 @click.argument("case", type=click.Path(path_type=Path), required=False)
-@click.option("--air", type=typed.TEMPERATURE, required=True, help="Of the air: 68F or 20C.")
-@click.option("--surface", type=typed.TEMPERATURE, required=True, help="Of the place itself.")
+@click.option("--air", type=typed.AIR, required=True, help="Of the air: 68F or 20C.")
+@click.option("--surface", type=typed.SURFACE, required=True, help="Of the place itself.")
 @click.option("--humidity", type=typed.HUMIDITY, required=True, help="Relative humidity: 65.")
 @click.option("--last-wet", metavar="WHEN", help="Last rain or dew: 36h ago, a day or a time.")
 @click.option("--next-rain", metavar="WHEN", help="As forecast: 48h, a day, a time, or none.")
@@ -98,25 +100,36 @@ def dryness(
 
 
 def _fields(weather: "Weather", found: "Dryness", checked: str | None) -> dict[str, object]:
-    margin = found.checks[0]
-    said = f"{found.answer}: {margin.name} {margin.figure}, rule {margin.rule}: {margin.held}"
     return {
         "air_dC": weather.air.tenths,
         "surface_dC": weather.surface.tenths,
         "humidity_pct": weather.humidity_pct,
-        "dry_check": f"{checked}; {said}" if checked else said,
+        "dry_check": f"{checked or _NOT_CHECKED}; {_verdict(found)}",
     }
 
 
+_NOT_CHECKED = "joint not checked"
+
+
+def _verdict(found: "Dryness") -> str:
+    """The answer and the one rule on which it rests."""
+    rule = found.deciding
+    if rule is None:
+        return f"{found.answer}: every rule met"
+    return f"{found.answer}: {rule.name} {rule.figure}, rule {rule.rule}: {rule.held}"
+
+
 def _write(path: Path, fields: Mapping[str, object]) -> None:
-    """Write the fields; what is there already is replaced only if it is of this kind."""
+    text = json.dumps(fields, ensure_ascii=False, indent=2) + "\n"
+    put(text.encode(), path, Kind("file of a reseal's fields", _made_here))
+
+
+def _made_here(data: bytes) -> bool:
     try:
-        if path.exists() and not set(common.read_json(path)) <= set(_FIELDS):
-            raise RefusedError(str(path), "is there and holds something else", "Name another file.")
-        text = json.dumps(fields, ensure_ascii=False, indent=2) + "\n"
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise RefusedError(str(path), f"cannot be written: {error.strerror}") from error
+        held = json.loads(data)
+    except ValueError:
+        return False
+    return isinstance(held, dict) and _NEEDED <= held.keys() <= set(_FIELDS)
 
 
 def _document(

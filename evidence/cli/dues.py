@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common, own
+from evidence.cli import common, own, typed
 
 if TYPE_CHECKING:
     from evidence.trade import Catalogue
@@ -18,7 +18,7 @@ _AHEAD = timedelta(days=400)
 """What is due later than this is told in one line: longer than any yearly task."""
 
 
-@click.command
+@click.command(cls=typed.Command)
 @common.case_argument
 @common.on_option
 @common.trust_option
@@ -63,11 +63,11 @@ def _write_calendar(
 ) -> bool:
     """Put the calendar there; False where there is nothing to put into one."""
     from evidence.calendar import calendar_of
-    from evidence.placing import put
+    from evidence.placing import CALENDAR, put
 
     data = calendar_of(standing, rows, catalogue)
     if data is not None:
-        put(data, out)
+        put(data, out, CALENDAR)
     return data is not None
 
 
@@ -106,7 +106,7 @@ def _tell(standing: "Standing", rows: "Sequence[Due]", catalogue: "Catalogue", c
     for text in _about_answers(standing.history):
         click.echo()
         common.tell(text)
-    _tell_ways(rows, case)
+    _tell_ways(standing.history, rows, case)
     cautions = list(dict.fromkeys(text for row in rows for text in row.cautions))
     if cautions:
         common.heading("Before anybody climbs")
@@ -140,20 +140,26 @@ def _whose(row: "Due") -> str:
     return f", by {row.authority} ({basis})" if row.rule else f" ({row.authority})"
 
 
-def _tell_ways(rows: "Sequence[Due]", case: Path) -> None:
+def _tell_ways(history: "History", rows: "Sequence[Due]", case: Path) -> None:
     """How a look may be had, said once; first why nobody should climb, where anything says so."""
     from evidence.dossier import say
     from evidence.dossier.ways import ways_listed
+    from evidence.upkeep.ways import against_a_climb
 
-    ways = list(dict.fromkeys(row.ways for row in rows if row.ways))
-    if not ways:
+    if not any(row.ways for row in rows):
         return
     common.heading("How it may be done, the safest first")
-    for against in dict.fromkeys(row.unsafe for row in rows if row.unsafe):
-        common.tell(f"Nobody should climb: {say.dated(against)}.", indent=2)
-    for those in ways:
-        doers = dict.fromkeys(_doing(row) for row in rows if row.ways == those)
-        common.tell(f"{say.sentence(say.listed(doers))}: {ways_listed(those)}.", indent=2)
+    whole = against_a_climb(history)
+    for against in sorted(
+        {row.unsafe for row in rows if row.ways}, key=lambda a: a in (None, whole)
+    ):
+        if against is not None:
+            there = "" if against == whole else " there"
+            common.tell(f"Nobody should climb{there}: {say.dated(against)}.", indent=2)
+        alike = [row for row in rows if row.ways and row.unsafe == against]
+        for those in dict.fromkeys(row.ways for row in alike):
+            doers = dict.fromkeys(_doing(row) for row in alike if row.ways == those)
+            common.tell(f"{say.sentence(say.listed(doers))}: {ways_listed(those)}.", indent=2)
     common.tell("To put it off counts as an entry, with its date and its reason:", indent=2)
     common.call("enter", case, "deferral")
 
@@ -181,7 +187,9 @@ def due_heading(standing: "Standing", row: "Due") -> str:
 
     if row.finding is not None:
         place = say.name(standing.history.place(row.zones[0]).zone.label)
-        words = f"{wording('due').say('task', row.task)} at {place}"
+        words = (
+            f"{wording('due').say('task', row.task)} at {place}: {_finding(standing, row.finding)}"
+        )
     elif row.rule is None:
         words = wording("due").say("task", row.task)
     else:
@@ -192,6 +200,14 @@ def due_heading(standing: "Standing", row: "Due") -> str:
         return f"{once}: {words}{counted}"
     over = f", {say.counted(row.overdue, 'day')} over" if row.overdue[1] else ""
     return f"{say.day(row.by)}{over}: {words}{counted}"
+
+
+def _finding(standing: "Standing", finding_id: str) -> str:
+    """`hole or tear (f3)`."""
+    facts = standing.finding(finding_id)
+    if facts is None:
+        return finding_id
+    return f"{standing.catalogue.findings[facts.type].words} ({finding_id})"
 
 
 def how_many(standing: "Standing", row: "Due") -> str:

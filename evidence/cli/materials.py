@@ -16,6 +16,7 @@ from evidence.words import Extent, Family, OldBead, Slope, Surface, ZoneType, ne
 
 if TYPE_CHECKING:
     from evidence.case import Record
+    from evidence.shapes import Zone
     from evidence.trade import Catalogue
     from evidence.trade.job import Wanted
     from evidence.trade.units import Measure
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 _ALL = "all"
 
 
-@click.command
+@click.command(cls=typed.Command)
 @click.argument("case", type=click.Path(path_type=Path), required=False)
 @click.option("--zone", "zones", multiple=True, metavar="ZONE", help="A zone of the case, or all.")
 @click.option("--type", "zone_type", metavar="Znn", help="Without a case: the kind of place.")
@@ -81,18 +82,20 @@ def materials(
       roof-evidence materials my-rig --zone skylight-1 --zone vent-1
       roof-evidence materials --surface tpo --slope flat --size 14x22in --spots 8
     """  # noqa: D301 - click reads the character itself
-    from evidence.cli.materials_told import Lots, document, tell_job
+    from evidence.cli.materials_told import Lots, Told, document, tell_job
     from evidence.trade.job import Wanted, Wish, work_out
     from evidence.trade.sealing import Place
     from evidence.upkeep.sealing import expired_lots
 
+    _refuse_what_nobody_would_honour(case, zones, spots, extent)
     catalogue = own.catalogue_given(own_rows)
     record = None if case is None else common.open_record(case)
     history = None if record is None else record.history(common.day_given(on, record))
     if history is None:
-        wanted = [_alone(zones, zone_type, catalogue)]
+        wanted, left = [_alone(zones, zone_type, catalogue)], []
     else:
         wanted = list(_on_record(history, zones, catalogue))
+        left = list(_left_out(history, catalogue)) if zones == (_ALL,) else []
     here = Place(surface or Surface.UNKNOWN, slope, None, old_family, old_bead)
     sides = None if size is None else (size[0].base, size[-1].base)
     wanted = [_as_told(row, Wanted("", here, sides, diameter, length)) for row in wanted]
@@ -103,14 +106,35 @@ def materials(
         in_hand=expires,
         on=_day(on, record),
     )
+    measured = next((typed_ for typed_ in (length, diameter, *(size or ())) if typed_), None)
+    told = Told(lots, tuple(left), None if measured is None else measured.unit)
     if as_json:
-        common.emit(document(job, lots, catalogue))
+        common.emit(document(job, told, catalogue))
         return
     if history is not None and history.case.sample:
         common.tell("This is a sample: an invented case.")
-    tell_job(job, lots, catalogue)
+    tell_job(job, told, catalogue)
     own.tell_changes(catalogue)
     own.tell_cautions(catalogue)
+
+
+def _refuse_what_nobody_would_honour(
+    case: Path | None, zones: tuple[str, ...], spots: int, extent: Extent | None
+) -> None:
+    """Refuse options that contradict each other, or that this call would not look at."""
+    of_one = typed.given("length", "size", "diameter")
+    typed.refuse(of_one[1:], f"does not go with {', '.join(of_one[:1])}")
+    if len(set(zones)) > 1 or zones == (_ALL,):
+        typed.refuse(of_one, "is of one place; name one --zone")
+    if case is not None:
+        typed.refuse(typed.given("zone_type"), "does not go with a CASE, whose zones have theirs")
+    if not spots:
+        typed.refuse(typed.given("dot"), "needs --spots, how many of them")
+    if extent is Extent.SPOT:
+        typed.refuse(typed.given("bead", "profile", *_MEASURES), "does not go with --extent spot")
+
+
+_MEASURES = ("length", "size", "diameter")
 
 
 def _alone(zones: tuple[str, ...], zone_type: str | None, catalogue: "Catalogue") -> "Wanted":
@@ -134,7 +158,6 @@ def _on_record(
     Raises:
         RefusedError: none was named, or the rig has no such zone.
     """
-    from evidence.dossier import say
     from evidence.trade.job import Wanted
     from evidence.upkeep.sealing import place_to_seal
 
@@ -147,7 +170,28 @@ def _on_record(
         place = place_to_seal(history, zone_id)
         zone = history.place(zone_id).zone
         sides = zone.size_mm and (Fraction(zone.size_mm[0]), Fraction(zone.size_mm[1]))
-        yield Wanted(f"{say.sentence(zone.label)} ({zone_id})", place, sides)
+        yield Wanted(_named(zone), place, sides)
+
+
+def _left_out(history: "History", catalogue: "Catalogue") -> "Iterator[tuple[str, str]]":
+    """The zones that `all` leaves out, and why."""
+    from evidence.trade.job import no_bead
+
+    for place in history.places:
+        kind = place.zone.type
+        if place.there_on(history.on) and catalogue.zone_types[kind].bead is None:
+            why = (
+                "no bead belongs there"
+                if no_bead(kind, catalogue)
+                else "the length of a bead does not follow from its size; give it with --length"
+            )
+            yield _named(place.zone), why
+
+
+def _named(zone: "Zone") -> str:
+    from evidence.dossier import say
+
+    return f"{say.sentence(zone.label)} ({zone.id})"
 
 
 def _as_told(known: "Wanted", told: "Wanted") -> "Wanted":

@@ -38,15 +38,29 @@ class Lots:
             yield f"Past its day: the tube in your hand, {say.day(self.in_hand)}. Do not use it."
 
 
-def tell_job(job: Job, lots: Lots, catalogue: Catalogue) -> None:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What stands beside a job: lots, zones left out and why, the unit that was typed."""
+
+    lots: Lots
+    left: tuple[tuple[str, str], ...] = ()
+    unit: Unit | None = None
+
+    def left_out(self, job: Job) -> tuple[tuple[str, str], ...]:
+        """Every place of which no bead is reckoned, and why."""
+        unmeasured = ((work.wanted.name, work.unmeasured) for work in job.places)
+        return (*((name, why) for name, why in unmeasured if why is not None), *self.left)
+
+
+def tell_job(job: Job, told: Told, catalogue: Catalogue) -> None:
     """What fits where, what is done first, and how much it takes."""
     alike: dict[tuple[str, Advice], list[PlaceWork]] = {}
     for work in job.places:
         alike.setdefault((_where(work, catalogue), work.advice), []).append(work)
     for works in alike.values():
         _tell_places(works, catalogue)
-    _tell_quantities(job, catalogue)
-    for text in lots.lines():
+    _tell_quantities(job, told, catalogue)
+    for text in told.lots.lines():
         common.tell(text, indent=2)
     common.heading("While it cures")
     own.tell_claims(catalogue.practised(Topic.CURING), catalogue)
@@ -58,6 +72,8 @@ def _tell_places(works: Sequence[PlaceWork], catalogue: Catalogue) -> None:
     work = works[0]
     place, advice = work.wanted.place, work.advice
     common.heading(say.listed(each.wanted.name for each in works))
+    for text in advice.warnings:
+        click.echo(click.style(f"  {text}.", bold=True))
     common.tell(f"{_where(work, catalogue)}.", indent=2)
     if advice.asked is not None:
         click.echo("  Asked for:")
@@ -100,32 +116,37 @@ def _option(option: Option, advice: Advice, catalogue: Catalogue) -> tuple[str, 
     return fit.letter, own.marked(said, fit.source, catalogue)
 
 
-def _tell_quantities(job: Job, catalogue: Catalogue) -> None:
+def _tell_quantities(job: Job, told: Told, catalogue: Catalogue) -> None:
     common.heading("How much")
     for work in job.places:
         for run in work.runs:
-            common.tell(f"{work.wanted.name}: {_run(run, work.bead, catalogue)}.", indent=2)
-        if work.unmeasured is not None:
-            common.tell(f"{work.wanted.name}: {work.unmeasured}.", indent=2)
+            common.tell(f"{work.wanted.name}: {_run(run, work.bead, told, catalogue)}.", indent=2)
     for quantity in job.quantities:
-        _tell_quantity(quantity, job.waste_pct, catalogue)
+        _tell_quantity(quantity, job.waste_pct, told, catalogue)
+    left = told.left_out(job)
+    if left:
+        common.tell("Without these:" if job.quantities else "Not reckoned:", indent=2)
+        for name, why in left:
+            common.tell(f"- {name}: {why}.", indent=4)
+    if left and job.quantities:
+        common.tell("The count above is without them.", indent=2)
     if any(work.wanted.size_mm for work in job.places):
         common.tell("A size counts as the outer size. Measure again where it may not be.", indent=2)
 
 
-def _run(run: Run, bead: Bead | None, catalogue: Catalogue) -> str:
+def _run(run: Run, bead: Bead | None, told: Told, catalogue: Catalogue) -> str:
     if run.dots or bead is None:
         return f"{say.counted((run.dots, run.dots), 'dot')} of {run.how}, {_volume(run.ml)}"
     label = catalogue.profiles[bead.profile].label
-    return f"{label} {bead} {run.how}, {_length(run.length_mm)}, {_volume(run.ml)}"
+    return f"{label} {bead} {run.how}, {_length(run.length_mm, told.unit)}, {_volume(run.ml)}"
 
 
-def _tell_quantity(quantity: Quantity, waste: Fraction, catalogue: Catalogue) -> None:
+def _tell_quantity(quantity: Quantity, waste: Fraction, told: Told, catalogue: Catalogue) -> None:
     label = say.sentence(catalogue.families[quantity.family].label.rstrip(","))
     allowance = f"with {decimal(waste, 1)} % for waste"
     click.echo()
     if quantity.tape_mm is not None:
-        common.tell(f"{label}: {_length(quantity.tape_mm)} {allowance}.", indent=2)
+        common.tell(f"{label}: {_length(quantity.tape_mm, told.unit)} {allowance}.", indent=2)
         return
     net, gross = _volume(quantity.net_ml), _volume(quantity.gross_ml)
     common.tell(f"{label}: {net}, {allowance} {gross}. Any one of these:", indent=2)
@@ -135,12 +156,15 @@ def _tell_quantity(quantity: Quantity, waste: Fraction, catalogue: Catalogue) ->
     common.rows(bought, indent=4)
 
 
-def _length(length_mm: Fraction) -> str:
-    """In both systems: a roof is measured in either."""
-    inches = Measure(length_mm, Unit.MILLIMETRE).to(Unit.INCH)
-    feet = inches.to(Unit.FOOT)
-    long = feet if feet.amount >= _FEET_FROM else inches
-    return f"{long} ({decimal(length_mm, 0)} mm)"
+def _length(length_mm: Fraction, unit: Unit | None) -> str:
+    """In the unit that was typed, then in the other system: a roof is measured in either."""
+    exact = Measure(length_mm, Unit.MILLIMETRE)
+    long = exact.to(Unit.FOOT)
+    customary = long if long.amount >= _FEET_FROM else exact.to(Unit.INCH)
+    metric = f"{decimal(length_mm, 0)} mm"
+    if unit is None:
+        return f"{customary} ({metric})"
+    return f"{exact.to(unit)} ({metric if unit.customary else customary})"
 
 
 _FEET_FROM = 10
@@ -151,13 +175,14 @@ def _volume(ml: Fraction) -> str:
     return f"{decimal(ml, 0)} ml ({ounces})"
 
 
-def document(job: Job, lots: Lots, catalogue: Catalogue) -> dict[str, object]:
+def document(job: Job, told: Told, catalogue: Catalogue) -> dict[str, object]:
     """The job for a program: lengths in mm, volumes in ml, as decimal text."""
     return {
         "places": [_place_document(work, catalogue) for work in job.places],
         "quantities": [_quantity_document(row) for row in job.quantities],
         "waste_pct": decimal(job.waste_pct, 1),
-        "expired": list(lots.lines()),
+        "expired": list(told.lots.lines()),
+        "left_out": [{"name": name, "why": why} for name, why in told.left_out(job)],
         "own_rows": own.changes_json(catalogue),
     }
 
@@ -170,6 +195,7 @@ def _place_document(work: PlaceWork, catalogue: Catalogue) -> dict[str, object]:
         "slope": place.slope,
         "old_family": place.old_family,
         "asked": None if advice.asked is None else _option_document(advice.asked),
+        "warnings": list(advice.warnings),
         "fits": [_option_document(option) for option in advice.fits],
         "unfit": [_option_document(option) for option in advice.unfit],
         "extent": advice.extent,

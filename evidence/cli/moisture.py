@@ -14,12 +14,12 @@ if TYPE_CHECKING:
     from evidence.trade.units import Measure
 
 
-@click.command
+@click.command(cls=typed.Command)
 @click.argument("case", type=click.Path(path_type=Path), required=False)
 @click.option("--zone", "zone_id", metavar="ZONE", help="Only this zone of the case.")
 @click.option("--spot", metavar="NAME", help="Only this spot of the case.")
 @click.option("--value", type=typed.READING, help="One reading, without a case: 18.5.")
-@click.option("--air", type=typed.TEMPERATURE, help="Air where it was read: 68F or 20C.")
+@click.option("--air", type=typed.AIR, help="Air where it was read: 68F or 20C.")
 @click.option("--humidity", type=typed.HUMIDITY, help="Relative humidity there: 65.")
 @click.option("--reference", type=typed.READING, help="The same meter at a dry place that day.")
 @click.option(
@@ -75,9 +75,13 @@ def moisture(
     metric = celsius or (air is not None and air.unit is Unit.CELSIUS)
     shown = Shown(catalogue, Unit.CELSIUS if metric else Unit.FAHRENHEIT, corrected)
     if case is not None:
-        _refuse({"--value": value, "--air": air, "--humidity": humidity, "--reference": reference})
+        typed.refuse(
+            typed.given("value", "air", "humidity", "reference", "meter", "scale"),
+            "does not go with a CASE, which has its own",
+        )
         _of_case(case, zone_id, spot, on, shown, as_json=as_json)
         return
+    typed.refuse(typed.given("zone_id", "spot", "on"), "needs the CASE that has it")
     if value is None:
         raise RefusedError("moisture", "has nothing to read", "Name a CASE, or give --value 18.5.")
     air_c = None if air is None else float(air.base)
@@ -88,12 +92,6 @@ def moisture(
         return
     tell_reading(taken, found, shown)
     tell_bounds(catalogue)
-
-
-def _refuse(options: dict[str, object]) -> None:
-    for name, given in options.items():
-        if given is not None:
-            raise RefusedError(name, "does not go with a CASE, which has its own", "Leave it out.")
 
 
 def _of_case(

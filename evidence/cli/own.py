@@ -68,12 +68,9 @@ def tell_changes(catalogue: "Catalogue") -> None:
         return
     common.heading("Your own rows of the catalogue")
     for change in catalogue.changes:
-        was = (
-            "not in the program's"
-            if change.built_in is None
-            else f"the program has {change.built_in}"
-        )
-        common.tell(f"{change.row}, {change.field}: {change.own} ({was}).", indent=2)
+        built_in, mine = change.words
+        was = "not in the program's" if built_in is None else f"the program has {built_in}"
+        common.tell(f"{change.row}, {change.field}: {mine} ({was}).", indent=2)
 
 
 def marked(text: str, rests_on: str, catalogue: "Catalogue") -> str:

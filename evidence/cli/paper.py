@@ -48,7 +48,7 @@ def card(case: Path, out: Path, zone_id: str | None, paper: str, as_json: bool) 
     """
     from evidence.dossier import say
     from evidence.paper import card_of, card_pdf, card_png
-    from evidence.placing import put
+    from evidence.placing import PICTURE, SHEET, put
     from evidence.times import utc_text
     from evidence.trade import load_catalogue
 
@@ -57,7 +57,10 @@ def card(case: Path, out: Path, zone_id: str | None, paper: str, as_json: bool) 
         raise RefusedError(str(out), "ends neither in .pdf nor in .png", "Name a file of either.")
     printed = card_of(common.open_record(case), zone_id)
     footer = load_catalogue().footer
-    put(card_png(printed) if ending == _PNG else card_pdf(printed, paper, footer), out)
+    if ending == _PNG:
+        put(card_png(printed), out, PICTURE)
+    else:
+        put(card_pdf(printed, paper, footer), out, SHEET)
     if as_json:
         common.emit(
             {
@@ -87,9 +90,9 @@ def write_slip(record: "Record", out: Path, paper: str = "letter") -> None:
         RefusedError: `out` is not a PDF's name, cannot be written, or no key signed the head.
     """
     from evidence.paper import slip_of, slip_pdf
-    from evidence.placing import put
+    from evidence.placing import SHEET, put
     from evidence.trade import load_catalogue
 
     if out.suffix.lower() != _PDF:
         raise RefusedError(str(out), "does not end in .pdf", "Name a file that does.")
-    put(slip_pdf(slip_of(record), paper, load_catalogue().footer), out)
+    put(slip_pdf(slip_of(record), paper, load_catalogue().footer), out, SHEET)

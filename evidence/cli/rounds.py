@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from evidence.cli import common, own
+from evidence.cli import common, own, typed
 
 if TYPE_CHECKING:
     from evidence.trade import Catalogue
     from evidence.upkeep.rounds import Round, Stop
 
 
-@click.command("round")
+@click.command("round", cls=typed.Command)
 @common.case_argument
 @common.on_option
 @common.trust_option
@@ -41,7 +41,7 @@ def round_(
     Example:  roof-evidence round my-rig --out round.pdf
     """
     from evidence.dossier.pocket import next_round, print_round
-    from evidence.placing import put
+    from evidence.placing import SHEET, put
 
     catalogue = own.catalogue_given(own_rows)
     standing = common.measured(case, on, trusted, catalogue)
@@ -50,13 +50,13 @@ def round_(
         record = common.open_record(case)
         with common.stages(quiet=as_json) as told:
             told("preparing pictures and pages")
-            put(print_round(record, standing, planned, catalogue, paper), out)
+            put(print_round(record, standing, planned, catalogue, paper), out, SHEET)
     if as_json:
         common.emit(_document(planned, catalogue, out))
         return
     common.sample_line(planned.history)
     if out is None:
-        _tell(planned, catalogue)
+        _tell(planned, catalogue, paper)
         own.tell_changes(catalogue)
     else:
         zones = len(planned.stops)
@@ -87,6 +87,8 @@ def _stop_document(stop: "Stop", catalogue: "Catalogue") -> dict[str, object]:
         "last": None
         if look is None
         else {"seq": look.seq, "date": look.dates[0].isoformat(), "days": list(stop.days or ())},
+        "keep_off": stop.keep_off,
+        "ways": list(stop.ways),
         "pictured": None if stop.pictured is None else stop.pictured.seq,
         "recheck": [
             {
@@ -103,10 +105,16 @@ def _stop_document(stop: "Stop", catalogue: "Catalogue") -> dict[str, object]:
     }
 
 
-def _tell(planned: "Round", catalogue: "Catalogue") -> None:
+def _tell(planned: "Round", catalogue: "Catalogue", paper: str) -> None:
     """The list for a person: cautions first."""
     from evidence.dossier import say
-    from evidence.dossier.pocket.stops import last_seen, recheck_words
+    from evidence.dossier.pocket.stops import (
+        keep_off_words,
+        last_seen,
+        recheck_words,
+        unit_of,
+        walk_words,
+    )
     from evidence.dossier.ways import ways_listed
     from evidence.dossier.wording import wording
 
@@ -114,6 +122,8 @@ def _tell(planned: "Round", catalogue: "Catalogue") -> None:
     common.heading(words.say("first", "cautions"))
     if planned.unsafe is not None:
         common.tell(words.say("first", "unsafe", why=say.dated(planned.unsafe)), indent=2)
+    if planned.unsafe is not None:
+        common.tell(words.say("first", "start-safe"), indent=2)
     common.tell(words.say("first", "ways", ways=ways_listed(planned.ways)), indent=2)
     for text in planned.cautions:
         common.tell(f"- {text}", indent=2)
@@ -121,11 +131,14 @@ def _tell(planned: "Round", catalogue: "Catalogue") -> None:
     for stop in planned.stops:
         if stop.part is not part:
             part = stop.part
-            common.heading(words.say("walk", part))
+            common.heading(walk_words(planned, part))
         name = say.sentence(say.name(stop.place.zone.label))
         common.tell(f"{stop.number:>2} {name}: {last_seen(stop, planned, catalogue)}", indent=2)
+        if stop.keep_off is not None:
+            common.tell(keep_off_words(stop), indent=5)
         for finding in stop.recheck:
-            common.tell(f"again: {recheck_words(finding, planned, catalogue)}", indent=5)
+            said = recheck_words(finding, planned, catalogue, unit_of(paper))
+            common.tell(f"again: {said}", indent=5)
     click.echo()
     common.tell(words.say("after", "no-evidence"))
     common.tell(catalogue.footer)

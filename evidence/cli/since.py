@@ -9,6 +9,7 @@ from evidence.errors import RefusedError
 from evidence.times import Span, parse_when, zone
 
 _HOURS = re.compile(r"(\d{1,4}) ?h", re.ASCII)
+_NEARLY = re.compile(r"(?P<sign>[-+−]?)\d+(\.\d+)? ?(?P<unit>h?)", re.ASCII)
 
 
 class ReadAt:
@@ -44,6 +45,8 @@ class ReadAt:
         if text is None or (way > 0 and text == "none"):
             return None
         hours = _HOURS.fullmatch(text.strip())
+        if hours is None and way:
+            _refuse_nearly(text.strip(), name, way)
         if hours is not None and way:
             apart = timedelta(hours=way * int(hours[1]))
             moment = (self.moment.astimezone(UTC) + apart).astimezone(self.moment.tzinfo)
@@ -76,6 +79,21 @@ class ReadAt:
             side = "after" if way < 0 else "before"
             raise RefusedError(f"{name} {span[0]}", f"lies {side} the reading", "See --at.")
         return max(0.0, min(apart)), max(0.0, *apart)
+
+
+def _refuse_nearly(text: str, name: str, way: int) -> None:
+    """Refuse a count of hours that is not quite one, and say what it lacks."""
+    nearly = _NEARLY.fullmatch(text)
+    if nearly is None or (not nearly["unit"] and len(text) == len("2025")):  # a year is a time
+        return
+    if nearly["sign"]:
+        side = "before" if way < 0 else "after"
+        why = f"has a sign; hours are counted {side} the reading as it is"
+    elif nearly["unit"]:
+        why = "is no whole number of hours up to 9999"
+    else:
+        why = "has no unit"
+    raise RefusedError(f"{name} {text!r}", why, "Write whole hours with an h: 36h.")
 
 
 def _minute(moment: datetime) -> int:

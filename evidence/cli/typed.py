@@ -1,8 +1,10 @@
 """Figures and words as people type them behind an option, read once and refused by name."""
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable
 from enum import StrEnum
+from fractions import Fraction
 from typing import Generic, TypeVar
 
 import click
@@ -10,14 +12,59 @@ import click
 from evidence.errors import RefusedError
 from evidence.times import parse_day
 from evidence.trade import units
-from evidence.trade.units import Measure
+from evidence.trade.units import Measure, Unit
 from evidence.words import nearest
 
 V = TypeVar("V")
 W = TypeVar("W", bound=StrEnum)
 
+
+def _celsius(least: int, most: int) -> tuple[Measure, Measure]:
+    return Measure(Fraction(least), Unit.CELSIUS), Measure(Fraction(most), Unit.CELSIUS)
+
+
+_AIR = _celsius(-60, 60)
+"""Air where a rig may stand: wider than nearly every place where people live, and just beyond the
+hottest air ever measured (from memory). What lies outside was read or typed wrongly."""
+_SURFACE = _celsius(-60, 100)
+"""A dark roof in the sun may come to 90 °C (common practice, no source); water boils above it."""
+
 _WHOLE = re.compile(r"(\d{1,3}) ?%?", re.ASCII)
 _TENTHS = re.compile(r"(\d{1,3})(?:\.(\d))? ?%?", re.ASCII)
+
+
+class Command(click.Command):
+    """A command that refuses an option given twice, of which it could take only the last."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Parse as click does, after a look at what was given how often.
+
+        Raises:
+            click.UsageError: an option that takes one value was given more.
+        """
+        _, _, order = self.make_parser(ctx).parse_args(args=list(args))
+        for param, times in Counter(order).items():
+            if times > 1 and isinstance(param, click.Option) and not param.multiple:
+                raise click.UsageError(f"{param.opts[0]} is given {times} times; give it once", ctx)
+        return super().parse_args(ctx, args)
+
+
+def given(*names: str) -> tuple[str, ...]:
+    """Those of the parameters that were typed, as options: `--value`."""
+    ctx = click.get_current_context()
+    from_line = click.core.ParameterSource.COMMANDLINE
+    typed = {name for name in names if ctx.get_parameter_source(name) is from_line}
+    return tuple(p.opts[0] for p in ctx.command.params if p.name in typed)
+
+
+def refuse(options: Iterable[str], why: str) -> None:
+    """Refuse the first of the options, where there is one.
+
+    Raises:
+        click.UsageError: there is one.
+    """
+    for option in options:
+        raise click.UsageError(f"{option}: {why}", click.get_current_context())
 
 
 class Typed(click.ParamType, Generic[V]):  # type: ignore[type-arg]  # generic since click 8.4
@@ -87,23 +134,35 @@ def window(text: str, option: str) -> tuple[Measure, Measure]:
     first, dots, last = text.partition("..")
     if not dots:
         raise RefusedError(f"{option} {text!r}", "is no window", "Write 40F..100F.")
-    low, high = (units.measure(part, units.TEMPERATURE, option) for part in (first, last))
+    low, high = (_surface(part, option) for part in (first, last))
     if high.base < low.base:
         raise RefusedError(f"{option} {text!r}", "ends below its start", "Write 40F..100F.")
     return low, high
 
 
+def _between(limits: tuple[Measure, Measure]) -> Callable[[str, str], Measure]:
+    def read(text: str, option: str) -> Measure:
+        found = units.measure(text, units.TEMPERATURE, option)
+        return units.within(found, text, option, limits)
+
+    return read
+
+
+_surface = _between(_SURFACE)
+
+
 def _measured(kind: str) -> Callable[[str, str], Measure]:
     def read(text: str, option: str) -> Measure:
         found = units.measure(text, kind, option)
-        if kind != units.TEMPERATURE and not found.base:
+        if not found.base:
             raise RefusedError(f"{option} {text!r}", "is nothing", "Give more than 0.")
         return found
 
     return read
 
 
-TEMPERATURE = Typed("TEMP", _measured(units.TEMPERATURE))
+AIR = Typed("TEMP", _between(_AIR))
+SURFACE = Typed("TEMP", _surface)
 LENGTH = Typed("LENGTH", _measured(units.LENGTH))
 VOLUME = Typed("VOLUME", _measured(units.VOLUME))
 SIZE = Typed("SIZE", units.sizes)

@@ -119,7 +119,7 @@ def _together(
 
 def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_json: bool) -> None:
     """Write what an outsider is to see; nothing is written into the record."""
-    from evidence.placing import put
+    from evidence.placing import HANDED_OUT, put
     from evidence.witnessing import newest, request_of, signed_by, to_cosign
 
     if is_request:
@@ -131,7 +131,7 @@ def _hand_out(record: "Record", out: Path, *, is_request: bool, seen: int, as_js
             "the case's id, the number of its entries, the root over them and the owner's "
             f"signature{proof}; nothing that an entry says"
         )
-    put(data, out)
+    put(data, out, HANDED_OUT)
     _tell_written(out, holds, as_json=as_json)
     if as_json:
         return

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from evidence.dossier.attachments import Attachment, Relationship, extract, opened
 from evidence.errors import RefusedError
+from evidence.placing import DOSSIER_PRODUCER
 from evidence.words import is_control
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ __all__ = [
 
 FIELD_NAME = "roof-evidence-signature"
 """The one signature field; `dossier/signature.py` fills it, `check/` looks for it."""
-PRODUCER = "roof-evidence dossier"
+PRODUCER = DOSSIER_PRODUCER
 """How the producer's name begins in every dossier, and in no other PDF of this program."""
 
 # Pages with a structure tree may claim conformance A (§ 6.7) and PDF/UA-1 beside it.

@@ -11,6 +11,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from evidence.dossier.layout import MARGIN, Grid
 from evidence.figures import style
+from evidence.placing import SHEET_CREATOR
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -107,6 +108,7 @@ def _lay_out(
         out,
         pagesize=(layout.width, layout.height),
         title=title,
+        creator=SHEET_CREATOR,
         lang="en",
         initialFontName=style.FONT_NAMES["text"],
         invariant=1,

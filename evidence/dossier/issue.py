@@ -27,7 +27,7 @@ from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
 from evidence.looking import seen_questions
 from evidence.photos import Worker
-from evidence.placing import beside
+from evidence.placing import DOSSIER, beside
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
 from evidence.trade import Catalogue
@@ -91,7 +91,7 @@ def issue(
     Raises:
         RefusedError: the form or the incident is not there, or `out` cannot be written.
     """
-    with beside(out) as place:
+    with beside(out, DOSSIER) as place:
         progress("measuring the record")
         history = record.history(order.on, order.anchors)
         standing = measure(history, catalogue, record.root_on(order.on))

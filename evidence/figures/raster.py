@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from evidence.figures.scene import Rect, Text
 from evidence.figures.style import PAPER, face_file, runs, text_width
+from evidence.placing import PICTURE_SOFTWARE
 
 if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
@@ -28,7 +29,7 @@ def to_png(items: Sequence[Flat], size: tuple[float, float], px_per_mm: int) -> 
         px_per_mm: the resolution, whole pixels a millimetre; the file says it, as pHYs does (ISO
             15948 § 11.3.5.3), so that a program prints it in its true size.
     """
-    from PIL import Image, ImageDraw
+    from PIL import Image, ImageDraw, PngImagePlugin
 
     scale = px_per_mm / MM
     width, height = (round(side * scale) for side in size)
@@ -38,7 +39,9 @@ def to_png(items: Sequence[Flat], size: tuple[float, float], px_per_mm: int) -> 
         _draw(draw, item, scale)
     out = BytesIO()
     dpi = px_per_mm * 25.4
-    page.save(out, "PNG", dpi=(dpi, dpi), optimize=True)
+    told = PngImagePlugin.PngInfo()
+    told.add_text("Software", PICTURE_SOFTWARE)
+    page.save(out, "PNG", dpi=(dpi, dpi), pnginfo=told, optimize=True)
     return out.getvalue()
 
 

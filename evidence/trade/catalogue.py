@@ -141,9 +141,7 @@ class Catalogue(Strict):
         if not cells:
             return Fit(r.Letter.C, f"{sealant.label} {reason}; the label decides", sealant.rests_on)
         worst = max((cell.letter for cell in cells), key=letters.index)
-        deciding = [
-            "; ".join(cell.source) or sealant.rests_on for cell in cells if cell.letter == worst
-        ]
+        deciding = [cell.rests_on or sealant.rests_on for cell in cells if cell.letter == worst]
         return Fit(worst, f"{sealant.label} {reason}", "; ".join(dict.fromkeys(deciding)))
 
     def act_within(self, finding_type: str, grade: int) -> int:

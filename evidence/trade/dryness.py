@@ -79,6 +79,17 @@ class Dryness:
     margin_c: float
     sure_c: float
 
+    @property
+    def deciding(self) -> Check | None:
+        """The rule on which the answer rests: one that stands against it before one left open.
+
+        None where every rule is met. Where the answer is no, time alone does not mend it.
+        """
+        open_ones = [check for check in self.checks if check.held is not Held.MET]
+        against = [check for check in open_ones if check.held is Held.NOT_MET]
+        lasting = [check for check in against if not check.passes]
+        return next(iter([*lasting, *against, *open_ones]), None)
+
 
 def dew_point(air_c: float, humidity_pct: float) -> float:
     """The dew point over water, °C.
@@ -88,8 +99,10 @@ def dew_point(air_c: float, humidity_pct: float) -> float:
         humidity_pct: relative humidity, above 0 and at most 100 per cent.
 
     Raises:
-        RefusedError: a humidity outside that range.
+        RefusedError: a humidity outside that range, or air for which there is no formula.
     """
+    if air_c <= -_C:
+        raise RefusedError(f"air of {air_c:.0f} °C", "has no dew point", "Give the air's own.")
     if not 0 < humidity_pct <= 100:
         raise RefusedError(
             f"humidity {humidity_pct} %", "has no dew point", "Give more than 0 and at most 100."

@@ -3,7 +3,7 @@
 import hashlib
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -51,6 +51,8 @@ _MAY_CHANGE = frozenset(
 _MAY_ADD = frozenset({"observations", "cautions", "sources", "packages", "practice", "editors"})
 
 _BEARING = ("source", "basis")
+_STATEMENT = {"letter", "text"}
+"""What a cell or a sentence within a row says, and bears itself where it names its basis."""
 _OWN = "override.toml"
 _MEND = "Correct the file and try again."
 
@@ -59,13 +61,34 @@ _MEND = "Correct the file and try again."
 class Change:
     """One field of the keeper's own file: the shipped value, None where the row is new, and theirs.
 
-    `row` as `findings.D02`; the values as JSON writes them.
+    `row` as `findings.D02`, `field` as `act_within_days` or, within a cell of the fit table,
+    `surfaces.epdm.letter`; the values as JSON writes them. A field that they leave as it was
+    shipped is no change.
     """
 
     row: str
     field: str
     built_in: str | None
     own: str
+
+    @property
+    def words(self) -> tuple[str | None, str]:
+        """Both values as a person reads them."""
+        return None if self.built_in is None else _spoken(self.built_in), _spoken(self.own)
+
+
+def _spoken(value: str) -> str:
+    return _said(json.loads(value)) or "nothing"
+
+
+def _said(value: object) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {_said(inner)}" for name, inner in value.items())
+    if isinstance(value, list):
+        return "; ".join(map(_said, value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,10 +202,37 @@ def _lay_over(tables: Tables, table: str, rows: object, file: str) -> list[Chang
 
 def _differences(row: str, shipped: object, own: Fields) -> list[Change]:
     was = shipped if isinstance(shipped, dict) else {}
-    return [
-        Change(row, name, as_json(was[name]) if name in was else None, as_json(value))
-        for name, value in own.items()
-    ] or [Change(row, "", None, as_json({}))]
+    changes = [
+        Change(row, name, None if before is None else as_json(before), as_json(value))
+        for name, before, value in _leaves(was, own)
+        if before != value
+    ]
+    if changes or was:
+        return changes
+    return [Change(row, "", None, as_json({}))]
+
+
+def _leaves(was: Fields, own: Fields, above: str = "") -> Iterator[tuple[str, object, object]]:
+    """Every field that the keeper gives, with the shipped one; of a table its own fields."""
+    for name, value in own.items():
+        before = was.get(name)
+        if isinstance(value, dict) and (isinstance(before, dict) or above):
+            inner = before if isinstance(before, dict) else {}
+            yield from _leaves(inner, value, f"{above}{name}.")
+        else:
+            yield f"{above}{name}", before, value
+
+
+def _over(was: object, own: object) -> object:
+    """The keeper's value over the shipped one: of a table each field by itself.
+
+    What bears a letter or a sentence, and its note, goes with it: another letter has its own.
+    """
+    if not (isinstance(was, dict) and isinstance(own, dict)):
+        return own
+    if _STATEMENT & own.keys():
+        was = {name: value for name, value in was.items() if name not in (*_BEARING, "note")}
+    return {**was, **{name: _over(was.get(name), value) for name, value in own.items()}}
 
 
 def _changed(shipped: object, own: Fields, row: str, file: str) -> Fields:
@@ -191,13 +241,24 @@ def _changed(shipped: object, own: Fields, row: str, file: str) -> Fields:
     if not fields:
         raise refuse(file, row, "", "changes no field")
     was = shipped if isinstance(shipped, dict) else {}
+    if not set(_BEARING) & own.keys() and all(_bears_itself(own[field]) for field in fields):
+        return {**was, **{field: _over(was.get(field), own[field]) for field in fields}}
     old, new = _bearing(was, row, f"{row.partition('.')[0]}.toml"), _bearing(own, row, file)
+    laid = _over(was, own)
     return {
-        **was,
-        **own,
+        **(laid if isinstance(laid, dict) else {}),
         "source": [*dict.fromkeys([*old.source, *new.source])],
         "basis": f"{new.rests_on} for {', '.join(fields)}; otherwise {old.rests_on}",
     }
+
+
+def _bears_itself(value: object) -> bool:
+    """Whether each statement in it names its own source or basis."""
+    if not isinstance(value, dict) or not value:
+        return False
+    if _STATEMENT & value.keys():
+        return bool(set(_BEARING) & value.keys())
+    return all(map(_bears_itself, value.values()))
 
 
 def _bearing(fields: Fields, row: str, file: str) -> Borne:

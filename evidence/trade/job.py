@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from evidence.errors import RefusedError
 from evidence.trade.catalogue import Catalogue
 from evidence.trade.quantities import (
     Bead,
@@ -23,7 +24,7 @@ from evidence.trade.quantities import (
 from evidence.trade.sealing import Advice, Place, advise, usual_profile
 from evidence.trade.units import Measure
 from evidence.trade.working import Limit, Profile
-from evidence.words import Extent, Family
+from evidence.words import Extent, Family, ZoneType
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +105,10 @@ def work_out(
         package: the keeper's own size of tube; None takes those of the catalogue.
 
     Raises:
-        RefusedError: a bead of a size that cannot be.
+        RefusedError: a bead of a size that cannot be, or a place where no bead belongs.
     """
+    for each in wanted:
+        _see_that_a_bead_belongs(each, catalogue)
     waste = catalogue.limits[Limit.WASTE].value if wish.waste_pct is None else wish.waste_pct
     works = tuple(
         _place_work(each, wish, catalogue, dots=wish.dots if first else 0)
@@ -122,10 +125,26 @@ def work_out(
     return Job(works, tuple(quantities), Fraction(waste))
 
 
+def no_bead(zone_type: ZoneType, catalogue: Catalogue) -> bool:
+    """Whether no bead belongs there: what does not lie on the roof is not sealed against rain."""
+    return not catalogue.zone_types[zone_type].on_roof
+
+
+def _see_that_a_bead_belongs(wanted: Wanted, catalogue: Catalogue) -> None:
+    kind = wanted.place.zone_type
+    if kind is not None and no_bead(kind, catalogue):
+        label = catalogue.zone_types[kind].label
+        raise RefusedError(
+            wanted.name,
+            f"is no place of the roof ({label}): no bead belongs there",
+            "Leave it out.",
+        )
+
+
 def _place_work(wanted: Wanted, wish: Wish, catalogue: Catalogue, *, dots: int) -> PlaceWork:
     advice = advise(wanted.place, catalogue, wish.family, wish.extent)
     if advice.chosen is None:
-        return PlaceWork(wanted, advice, None, (), "no sealant to reckon with")
+        return PlaceWork(wanted, advice, None, (), _none_to_reckon_with(advice))
     runs: list[Run] = []
     bead, unmeasured = None, None
     if advice.extent is not Extent.SPOT:
@@ -137,6 +156,12 @@ def _place_work(wanted: Wanted, wish: Wish, catalogue: Catalogue, *, dots: int) 
         usual = catalogue.profiles[Profile.DOT].size
         runs.append(dotted(bead_of(Profile.DOT, wish.dot_size, usual), dots))
     return PlaceWork(wanted, advice, bead, tuple(runs), unmeasured)
+
+
+def _none_to_reckon_with(advice: Advice) -> str:
+    if advice.asked is not None and not advice.asked.bead:
+        return "it goes under a flange only, and no bead is laid of it"
+    return "no sealant to reckon with"
 
 
 def _bead(wanted: Wanted, wish: Wish, family: Family, catalogue: Catalogue) -> Bead:

@@ -74,7 +74,7 @@ class SurfaceRow(Borne):
 
 
 class Cell(Strict):
-    """One letter of the fit table; without its own source it rests on what its row rests on.
+    """One letter of the fit table; without its own source or basis it rests on what its row does.
 
     `never_over`: families of an old bead over which the letter is N.
     """
@@ -82,14 +82,24 @@ class Cell(Strict):
     letter: Letter
     note: w.Text | None = None
     source: Sources = ()
+    basis: w.Text | None = None
     never_over: tuple[w.Family, ...] = ()
+
+    @property
+    def rests_on(self) -> str:
+        """As `Borne.rests_on`; empty where it rests on what its row does."""
+        return "; ".join([*self.source, *([self.basis] if self.basis else [])])
 
 
 class FamilyRow(Borne):
-    """A family of sealants; a column left out is one on which the table is silent (TRADE § 2)."""
+    """A family of sealants; a column left out is one on which the table is silent (TRADE § 2).
+
+    `under_flange`: it goes there alone, and no bead is laid of it.
+    """
 
     label: w.Text
     form: Literal["bead", "tape"] = "bead"
+    under_flange: bool = False
     use: Claim | None = None
     horizontal: Cell | None = None
     vertical_or_sloped: Cell | None = None
@@ -136,7 +146,7 @@ class GradeIf(Strict):
 
 
 class FindingRow(Borne):
-    """A kind of finding (TRADE § 4)."""
+    """A kind of finding (TRADE § 4); `keep_off`: while it is open nobody steps or climbs there."""
 
     words: w.Text
     look_for: w.Text
@@ -144,6 +154,7 @@ class FindingRow(Borne):
     remedy: w.Text
     act_within_days: Days
     grade_if: GradeIf | None = None
+    keep_off: Claim | None = None
     notes: tuple[Claim, ...] = ()
 
     @model_validator(mode="after")

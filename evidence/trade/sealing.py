@@ -1,7 +1,8 @@
 """Which sealant suits a place, what else would, and what the old bead asks for."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 
 from evidence.trade.catalogue import Catalogue, Fit
 from evidence.trade.rows import Claim, Letter
@@ -24,10 +25,11 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A family of sealants at a place, and how it suits."""
+    """A family of sealants at a place, and how it suits; `bead`: whether one can be laid of it."""
 
     family: Family
     fit: Fit
+    bead: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,7 @@ class Advice:
         unfit: the families that do not.
         extent: spot, overlay or strip; None where there is no old bead.
         why: the reason for that extent.
+        warnings: what comes before everything else.
     """
 
     asked: Option | None
@@ -47,13 +50,16 @@ class Advice:
     unfit: tuple[Option, ...]
     extent: Extent | None
     why: str
+    warnings: tuple[str, ...] = ()
 
     @property
     def chosen(self) -> Option | None:
-        """The family to reckon with: the one asked for, else the first that fits; never an N."""
-        if self.asked is None:
-            return self.fits[0] if self.fits else None
-        return None if self.asked.fit.letter is Letter.N else self.asked
+        """The family to reckon with: the one asked for, else the first that fits; never an N.
+
+        Nor one of which no bead is laid.
+        """
+        wanted = self.fits if self.asked is None else (self.asked,)
+        return next((row for row in wanted if row.bead and row.fit.letter is not Letter.N), None)
 
 
 def advise(
@@ -70,8 +76,8 @@ def advise(
     Raises:
         RefusedError: a word that the catalogue does not have.
     """
-    options = [Option(each, fit_at(place, each, catalogue)) for each in _known(catalogue)]
-    chosen = None if family is None else Option(family, fit_at(place, family, catalogue))
+    options = [_option(place, each, catalogue) for each in _known(catalogue)]
+    chosen = None if family is None else _option(place, family, catalogue)
     order = list(Letter)
     fits = sorted(
         (row for row in options if row.fit.letter is not Letter.N and row.family is not family),
@@ -83,28 +89,54 @@ def advise(
     )
     laid = family or (fits[0].family if fits else None)
     found, why = _extent(place, laid)
+    warnings = [FIND_OUT] if place.surface is Surface.UNKNOWN else []
+    if extent is Extent.OVERLAY and found is Extent.STRIP:
+        extent = found
+        warnings = [f"{NO_OVERLAY}: {why}", *warnings]
+        if chosen is not None:
+            reason = f"{catalogue.families[chosen.family].label} not as an overlay: {why}"
+            fit = Fit(Letter.N, reason, _overlay_rests_on(catalogue))
+            chosen = replace(chosen, fit=fit)
     return Advice(
         asked=chosen,
         fits=tuple(fits),
         unfit=tuple(row for row in options if row.fit.letter is Letter.N),
         extent=extent or found,
         why=why if extent in (None, found) else f"as asked; by the old bead: {why}",
+        warnings=tuple(warnings),
     )
+
+
+NO_OVERLAY = "Strip the old bead; do not lay over it"
+FIND_OUT = "Find out what the roof is made of first"
+
+
+def _option(place: Place, family: Family, catalogue: Catalogue) -> Option:
+    row = catalogue.families[family]
+    return Option(family, fit_at(place, family, catalogue), bead=not row.under_flange)
+
+
+def _overlay_rests_on(catalogue: Catalogue) -> str:
+    borne = [row.rests_on for row in catalogue.practised(Topic.PREPARATION, Extent.STRIP)]
+    return borne[-1]
 
 
 def fit_at(place: Place, family: Family, catalogue: Catalogue) -> Fit:
     """The letter of the fit table at a place.
 
     A slope that is not on record counts as the worst of those that are usual there, so that
-    nothing is proposed that would run.
+    nothing is proposed that would run; a surface that is not known as the worst of all.
     """
     over = None if place.old_bead in _CLEARED else place.old_family
     slopes = (place.slope,) if place.slope is not None else _usual(place, catalogue)
-    fits = [catalogue.fit(family, place.surface, slope, over) for slope in slopes]
+    surfaces = (place.surface,) if place.surface is not Surface.UNKNOWN else _known_surfaces()
+    fits = [catalogue.fit(family, *at, over) for at in product(surfaces, slopes)]
     worst = max(fits, key=lambda fit: list(Letter).index(fit.letter))
-    if place.slope is not None:
+    notes = [] if place.slope is not None else ["slope not on record: the worst usual"]
+    notes += [] if place.surface is not Surface.UNKNOWN else ["surface not known: the worst of all"]
+    if not notes:
         return worst
-    return Fit(worst.letter, f"{worst.reason} (slope not on record: the worst usual)", worst.source)
+    return Fit(worst.letter, f"{worst.reason} ({'; '.join(notes)})", worst.source)
 
 
 def usual_profile(place: Place, family: Family | None, catalogue: Catalogue) -> Profile:
@@ -127,6 +159,10 @@ def preparation(place: Place, advice: Advice, catalogue: Catalogue) -> tuple[Cla
 
 def _known(catalogue: Catalogue) -> Iterator[Family]:
     return (family for family in catalogue.families if family is not Family.UNKNOWN)
+
+
+def _known_surfaces() -> tuple[Surface, ...]:
+    return tuple(surface for surface in Surface if surface is not Surface.UNKNOWN)
 
 
 def _usual(place: Place, catalogue: Catalogue) -> tuple[Slope, ...]:

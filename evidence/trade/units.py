@@ -84,6 +84,8 @@ _EXAMPLES = {
 _FRACTION = r"(?:(?P<besides>\d{1,4})[ -])?(?P<top>\d{1,3})/(?P<bottom>\d{1,3})"
 _NUMBER = re.compile(rf"{_FRACTION}|(?P<decimal>\d{{1,6}}(?:\.\d{{1,4}})?)", re.ASCII)
 _FEET_AND_INCHES = re.compile(r"(?P<feet>\d{1,4}) ?(?:ft|['′]) ?(?P<inches>\d.*)", re.ASCII)
+_ABSOLUTE_ZERO_C = Fraction(-27315, 100)
+"""Nothing is colder (SI Brochure, 9th edition, § 2.3.1, from memory)."""
 _SIXTEENTHS = 16
 _DECIMALS = {TEMPERATURE: 1, LENGTH: 1, VOLUME: 1}
 
@@ -117,13 +119,18 @@ class Measure:
         """Tenths of the base unit as the record keeps a temperature: the nearest, half to even."""
         return round(self.base * 10)
 
+    @property
+    def figure(self) -> str:
+        """The number as a person writes it: `68`, `1 3/8`."""
+        if self.unit is Unit.INCH and _SIXTEENTHS % self.amount.denominator == 0:
+            return _mixed(self.amount)
+        return decimal(self.amount, _DECIMALS[self.unit.kind])
+
     def __str__(self) -> str:
-        """As a person writes it: `68 °F`, `1 3/8 in`, `300 ml`."""
+        """With its unit: `68 °F`, `1 3/8 in`, `300 ml`."""
         named = f"°{self.unit}" if self.unit.kind == TEMPERATURE else self.unit
         named = "fl oz" if self.unit is Unit.FLUID_OUNCE else named
-        if self.unit is Unit.INCH and _SIXTEENTHS % self.amount.denominator == 0:
-            return f"{_mixed(self.amount)} {named}"
-        return f"{decimal(self.amount, _DECIMALS[self.unit.kind])} {named}"
+        return f"{self.figure} {named}"
 
 
 def measure(text: str, kind: str, name: str) -> Measure:
@@ -135,7 +142,7 @@ def measure(text: str, kind: str, name: str) -> Measure:
         name: what was asked for, named in a refusal.
 
     Raises:
-        RefusedError: no number, no unit, or a unit of another kind.
+        RefusedError: no number, no unit, a unit of another kind, or nothing that can be.
     """
     given = text.strip()
     feet = _FEET_AND_INCHES.fullmatch(given)
@@ -148,7 +155,26 @@ def measure(text: str, kind: str, name: str) -> Measure:
     if number is None or (sign < 0 and kind != TEMPERATURE):
         raise _refused(name, text, "is not a number with its unit", kind)
     unit = _unit(name, text, unsigned[number.end() :].strip(), kind)
-    return Measure(sign * _fraction(number, lambda why: _refused(name, text, why, kind)), unit)
+    found = Measure(sign * _fraction(number, lambda why: _refused(name, text, why, kind)), unit)
+    if kind == TEMPERATURE and found.base < _ABSOLUTE_ZERO_C:
+        raise _refused(name, text, "is below absolute zero", kind)
+    return found
+
+
+def within(found: Measure, text: str, name: str, limits: tuple[Measure, Measure]) -> Measure:
+    """The measure, where it lies between the limits or on one.
+
+    Raises:
+        RefusedError: it does not; the limits are told in its own unit.
+    """
+    least, most = (limit.to(found.unit) for limit in limits)
+    if not least.amount <= found.amount <= most.amount:
+        raise RefusedError(
+            f"{name} {text!r}",
+            f"lies outside {least} to {most}",
+            "See the unit: F and C are not the same.",
+        )
+    return found
 
 
 def sizes(text: str, name: str) -> tuple[Measure, ...]:
@@ -176,6 +202,18 @@ def from_record(deci_celsius: int, unit: Unit) -> Measure:
     exact = Measure(Fraction(deci_celsius, 10), Unit.CELSIUS).to(unit)
     if unit is Unit.FAHRENHEIT:
         return Measure(Fraction(round(exact.amount * 2), 2), unit)
+    return exact
+
+
+def from_millimetres(length: int, unit: Unit) -> Measure:
+    """A length of the record in the reader's unit.
+
+    In inches to the nearest sixteenth: that is 1.6 mm, so whatever was typed in sixteenths comes
+    back as typed.
+    """
+    exact = Measure(Fraction(length), Unit.MILLIMETRE).to(unit)
+    if unit is Unit.INCH:
+        return Measure(Fraction(round(exact.amount * _SIXTEENTHS), _SIXTEENTHS), unit)
     return exact
 
 

@@ -1,7 +1,7 @@
 """What is due, by when and by whose rule, in order of date."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -15,6 +15,7 @@ from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import RuleGaps
 from evidence.upkeep.renewal import LEAD_DAYS, Renewal, what_to_renew
 from evidence.upkeep.standing import Standing
+from evidence.upkeep.underfoot import KeepOff, kept_off
 from evidence.upkeep.ways import HANDS_ON, against_a_climb, ways_of_looking, ways_of_working
 from evidence.words import Means, Role, RuleBasis, Task
 
@@ -95,12 +96,12 @@ class _Rows:
         rules = {rule.id: rule for _, rule in self.history.rules()}
         for duty in self.standing.duties:
             if duty.done is None and not self._too_late(duty):
-                yield self._from_duty(duty, rules[duty.rule])
+                yield from self._from_duty(duty, rules[duty.rule])
         for finding in self.standing.findings:
             if finding.state == "open":
                 yield self._from_finding(finding)
         for ahead in what_follows(self.history):
-            yield self._from_ahead(ahead)
+            yield from self._from_ahead(ahead)
         renewal = what_to_renew(self.history)
         if renewal is not None:
             yield self._from_renewal(renewal)
@@ -116,14 +117,15 @@ class _Rows:
                 by_date[row.due, row.due_at_latest].append(row.zone)
         for (by, by_at_latest), zones in by_date.items():
             why = f"every {rule.days} days"
-            yield self._ruled(rule, zones, why, by=by, overdue=self._over(by, by_at_latest))
+            over = self._over(by, by_at_latest)
+            yield from self._ruled(rule, zones, why, by=by, overdue=over)
 
-    def _from_duty(self, duty: Duty, rule: Rule) -> Due:
+    def _from_duty(self, duty: Duty, rule: Rule) -> Iterator[Due]:
         over = self._over(duty.by, duty.by_at_latest)
         why = _because(duty, rule)
         return self._ruled(rule, duty.missing, why, by=duty.by, overdue=over, of=duty.trigger)
 
-    def _from_ahead(self, ahead: Ahead) -> Due:
+    def _from_ahead(self, ahead: Ahead) -> Iterator[Due]:
         return self._ruled(ahead.rule, ahead.zones, ahead.why, once=ahead.once, of=ahead.of)
 
     def _ruled(
@@ -136,24 +138,28 @@ class _Rows:
         overdue: Pair = _ZERO,
         once: Once | None = None,
         of: int | None = None,
-    ) -> Due:
-        unsafe = self._unsafe(zones)
-        return Due(
-            task=rule.task,
-            zones=tuple(zones),
-            by=by,
-            required=rule.required,
-            why=why,
-            once=once,
-            rule=rule.id,
-            basis=rule.basis,
-            authority=rule.authority,
-            overdue=overdue,
-            ways=self._ways(rule, zones, climb=unsafe is None),
-            unsafe=unsafe,
-            cautions=self._cautions(rule.task, zones),
-            of=of,
-        )
+    ) -> Iterator[Due]:
+        """One row for the zones, and one of its own for each of them that is to be kept off."""
+        apart = [zone_id for zone_id in zones if zone_id in self._kept_off]
+        others = tuple(zone_id for zone_id in zones if zone_id not in self._kept_off)
+        for together in [*([others] if others or not apart else []), *((each,) for each in apart)]:
+            unsafe = self._unsafe(together)
+            yield Due(
+                task=rule.task,
+                zones=together,
+                by=by,
+                required=rule.required,
+                why=why,
+                once=once,
+                rule=rule.id,
+                basis=rule.basis,
+                authority=rule.authority,
+                overdue=overdue,
+                ways=self._ways(rule, together, climb=unsafe is None),
+                unsafe=unsafe,
+                cautions=self._cautions(rule.task, together),
+                of=of,
+            )
 
     def _from_finding(self, finding: FindingFacts) -> Due:
         row, zones = self.catalogue.findings[finding.type], (finding.zone,)
@@ -197,8 +203,17 @@ class _Rows:
     def _on_roof(self, zones: Collection[str]) -> bool:
         return any(self.history.place(zone_id).on_roof for zone_id in zones)
 
+    @cached_property
+    def _kept_off(self) -> Mapping[str, KeepOff]:
+        return kept_off(self.history, self.standing.findings, self.catalogue)
+
     def _unsafe(self, zones: Collection[str]) -> str | None:
-        return self._against if self._on_roof(zones) else None
+        """What speaks against a climb there: of the whole roof, else of the place itself."""
+        if self._against is not None and self._on_roof(zones):
+            return self._against
+        return next(
+            (self._kept_off[each].against for each in zones if each in self._kept_off), None
+        )
 
     def _ways(self, rule: Rule, zones: Collection[str], *, climb: bool) -> tuple[str, ...]:
         if rule.task is Task.MOISTURE:
@@ -211,7 +226,8 @@ class _Rows:
 
     def _cautions(self, task: Task, zones: Collection[str]) -> tuple[str, ...]:
         means = None if self._on_roof(zones) else Means.INSIDE
-        return tuple(row.text for row in self.catalogue.cautions_for(task, means))
+        first = (self._kept_off[each].caution for each in zones if each in self._kept_off)
+        return (*first, *(row.text for row in self.catalogue.cautions_for(task, means)))
 
     def _over(self, by: date, by_at_latest: date) -> Pair:
         return days_apart((by, by_at_latest), (self.history.on, self.history.on))

@@ -4,7 +4,7 @@ Every zone that the rig has is proposed, none is taken as looked at: each needs 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -15,6 +15,7 @@ from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
 from evidence.upkeep.places import PlaceOnRoof
 from evidence.upkeep.standing import Standing
+from evidence.upkeep.underfoot import KeepOff, kept_off
 from evidence.upkeep.vouched import Vouched
 from evidence.upkeep.walking import Walk
 from evidence.upkeep.ways import against_a_climb, ways_of_looking
@@ -43,6 +44,8 @@ class Stop:
         grade: its grade, never below that of its gravest open finding; None without a look.
         pictured: the newest entry with a picture of it; None where there is none.
         recheck: its open findings, the gravest first.
+        keep_off: the caution of an open finding that says to keep off; None where there is none.
+        ways: the means by which it may be looked at, the safest first.
     """
 
     number: int
@@ -53,6 +56,8 @@ class Stop:
     grade: int | None
     pictured: Item | None
     recheck: tuple[FindingFacts, ...]
+    keep_off: str | None = None
+    ways: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,20 +96,32 @@ def plan_round(standing: Standing, catalogue: Catalogue, walk: Walk) -> Round:
     """
     history = standing.history
     unsafe = against_a_climb(history)
+    off = kept_off(history, standing.findings, catalogue)
+    stops = tuple(_stops(standing, walk, off, climb=unsafe is None))
     return Round(
         history=history,
-        stops=tuple(_stops(standing, walk)),
+        stops=stops,
         ways=ways_of_looking(None, climb=unsafe is None),
         unsafe=unsafe,
-        cautions=tuple(row.text for row in catalogue.cautions_for(Task.INSPECTION)),
+        cautions=(
+            *(stop.keep_off for stop in stops if stop.keep_off is not None),
+            *(row.text for row in catalogue.cautions_for(Task.INSPECTION)),
+        ),
         answer=max(history.vouched, key=lambda answer: answer.seq, default=None),
     )
 
 
-def _stops(standing: Standing, walk: Walk) -> Iterator[Stop]:
+def _stops(
+    standing: Standing, walk: Walk, off: Mapping[str, KeepOff], *, climb: bool
+) -> Iterator[Stop]:
     pictured = _pictured(standing.history)
     for number, (place, part) in enumerate(_in_order(standing.history, walk), start=1):
-        yield _stop(standing, number, place, part, pictured.get(place.id))
+        ways: tuple[str, ...] = ()
+        if part is not Part.BELOW:
+            ways = ways_of_looking(None, climb=climb and place.id not in off)
+        stop = _stop(standing, number, place, part, pictured.get(place.id))
+        keep_off = off[place.id].caution if place.id in off else None
+        yield replace(stop, keep_off=keep_off, ways=ways)
 
 
 def _in_order(history: History, walk: Walk) -> list[tuple[PlaceOnRoof, Part]]:

@@ -6,12 +6,14 @@ from datetime import date
 from enum import StrEnum
 
 from evidence.entries import Reading
+from evidence.errors import RefusedError
 from evidence.times import Pair, days_apart
 from evidence.trade import Catalogue, Limit
 from evidence.trade.moisture import Beside, Taken, beside
 from evidence.upkeep.history import History
 from evidence.upkeep.items import Item
 from evidence.upkeep.readings import by_spot
+from evidence.words import nearest
 
 
 class Way(StrEnum):
@@ -65,14 +67,17 @@ def measure_spots(
     """Every spot that was read, or those of one zone or one name.
 
     Raises:
-        RefusedError: the rig has no such zone.
+        RefusedError: the rig has no such zone, or nobody read a spot of that name there.
     """
     if zone is not None:
         history.place(zone)
+    read = {key: rows for key, rows in by_spot(history).items() if zone in (None, key[0])}
+    names = dict.fromkeys(name for _, name in read)
+    if spot is not None and spot not in names:
+        why = "is no spot that was read" + ("" if zone is None else f" in {zone}")
+        raise RefusedError(f"spot {spot!r}", why, nearest(spot, names) if names else "")
     return tuple(
-        _spot(*key, rows, catalogue)
-        for key, rows in by_spot(history).items()
-        if zone in (None, key[0]) and spot in (None, key[1])
+        _spot(*key, rows, catalogue) for key, rows in read.items() if spot in (None, key[1])
     )
 
 

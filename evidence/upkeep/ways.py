@@ -24,7 +24,7 @@ SAFEST_FIRST = (
     Means.LADDER,
     Means.ON_ROOF,
 )
-_CLIMBS = frozenset({Means.LADDER, Means.ON_ROOF})
+CLIMBS = frozenset({Means.LADDER, Means.ON_ROOF})
 
 _SAYS_UNFIT = (DeferralReason.UNSAFE, DeferralReason.WEATHER, DeferralReason.ACCESS)
 _PUT_OFF_FOR = timedelta(days=7)
@@ -65,7 +65,7 @@ def ways_of_looking(means: Collection[Means] | None, *, climb: bool) -> tuple[st
         climb: whether one may be proposed; else a deferral stands at the end.
     """
     counted = set(Means) - FROM_BELOW if means is None else set(means)
-    fit = counted if climb else counted - _CLIMBS
+    fit = counted if climb else counted - CLIMBS
     ways = tuple(way.value for way in SAFEST_FIRST if way in fit)
     return ways if climb else (*ways, DEFERRAL)
 

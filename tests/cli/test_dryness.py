@@ -69,7 +69,7 @@ def test_the_answer_goes_into_the_reseal_entry(own, run, tmp_path):
     assert (body["air_dC"], body["surface_dC"], body["humidity_pct"]) == (200, 239, 60)
     assert body["last_wet"] == "2025-05-30T08:00-05:00"
     assert body["next_rain"] == "2025-06-03"
-    assert body["dry_check"].startswith("paper towel stayed clean; go: margin over the dew point ")
+    assert body["dry_check"] == "paper towel stayed clean; go: every rule met"
 
 
 def test_hours_are_counted_from_the_reading_in_the_rigs_own_time(own, run):
@@ -106,6 +106,16 @@ def test_a_file_of_another_kind_is_not_replaced(run, tmp_path):
         ((*FINE, "--last-wet", "2999-01-01T10:00Z"), "--last-wet"),
         ((*FINE, "--next-rain", "2001-01-01T10:00Z"), "lies before the reading"),
         ((*FINE, "--last-wet", "none"), "--last-wet 'none'"),
+        ((*FINE, "--last-wet", "36"), "--last-wet '36': has no unit"),
+        ((*FINE, "--last-wet", "-3h"), "hours are counted before the reading as it is"),
+        ((*FINE, "--next-rain", "1.5h"), "is no whole number of hours"),
+        ((*FINE, "--air", "70F"), "--air is given 2 times"),
+        ((*FINE[2:], "--air", "-243.04C"), "lies outside -60 °C to 60 °C"),
+        ((*FINE[2:], "--air", "-300C"), "is below absolute zero"),
+        ((*FINE[2:], "--air", "50000F"), "lies outside -76 °F to 140 °F"),
+        ((*FINE[:2], *FINE[4:], "--surface", "-500C"), "is below absolute zero"),
+        ((*FINE[:2], *FINE[4:], "--surface", "101C"), "lies outside -60 °C to 100 °C"),
+        ((*FINE, "--label", "40F..300F"), "lies outside"),
         ((*FINE, "--label", "100F..40F"), "ends below its start"),
         ((*FINE, "--label", "40F"), "is no window"),
         ((*FINE, "--catalogue", "nowhere.toml"), "nowhere.toml: cannot be read"),
@@ -120,3 +130,28 @@ def test_what_cannot_be_taken_is_refused_by_name(run, arguments, named):
 
 def test_a_case_that_is_not_there_is_refused(run, tmp_path):
     assert run("dryness", tmp_path / "none", *FINE).code in (2, 3)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ((), "joint not checked; wait: last wet not said, rule at least 24 h ago: undecided"),
+        (
+            ("--last-wet", "3h", "--next-rain", "none", "--checked", "looked with a lamp"),
+            "looked with a lamp; wait: last wet 3 h ago, rule at least 24 h ago: not met",
+        ),
+        (
+            ("--last-wet", "3h", "--next-rain", "2h"),
+            "joint not checked; no: next rain 2 h ahead, rule at least 24 h ahead: not met",
+        ),
+    ],
+)
+def test_the_record_is_told_what_a_person_checked_and_the_rule_that_decided(run, more, said):
+    assert run("dryness", *FINE, *more, "--json").json["fields"]["dry_check"] == said
+
+
+def test_the_fields_never_go_among_the_files_of_a_case(own, run):
+    before = (own / "ledger.sqlite").read_bytes()
+    assert run("dryness", own, *FINE, "--into", own / "ledger.sqlite").code == 2
+    assert run("dryness", own, *FINE, "--into", own / "air.json").code == 2
+    assert (own / "ledger.sqlite").read_bytes() == before

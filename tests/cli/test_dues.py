@@ -18,8 +18,8 @@ def test_what_is_due_stands_in_order_of_date_with_its_zones_rule_and_ways(built,
     assert ran.code == 0
     heads = [line for line in ran.lines if re.match(r"\d+ \w+ 2025", line)]
     assert heads == [
-        "5 June 2025, 151 days over: act on what was found at Skylight",
-        "9 June 2025, 147 days over: act on what was found at Field, middle right",
+        "5 June 2025, 151 days over: act on what was found at Skylight: surface crazing, chalky",
+        "9 June 2025, 147 days over: act on what was found at Field, middle right: hole or tear",
         "18 November 2025: look at every bead",
     ]
     assert "Hole or tear, grade 4, seen in entry 14; usual remedy: cover the same day" in ran.said

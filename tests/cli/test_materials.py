@@ -2,6 +2,8 @@
 
 import pytest
 
+from tests.making import ZONES
+
 
 def test_a_place_without_a_case_takes_what_is_typed(run):
     ran = run(
@@ -94,6 +96,12 @@ def test_millimetres_and_an_own_tube_do_as_well(run):
         (("--expires", "31.5.2025"), "is not a date"),
         (("--type", "Z99"), "--type 'Z99'"),
         (("--zone", "skylight-1"), "needs the CASE"),
+        (("--diameter", "4in", "--size", "1x2in"), "--diameter: does not go with --size"),
+        (("--length", "8ft", "--size", "1x2in"), "--length: does not go with --size"),
+        (("--tube", "300ml", "--tube", "10oz"), "--tube is given 2 times"),
+        (("--dot", "1x1/4in"), "--dot: needs --spots"),
+        (("--extent", "spot", "--length", "8ft"), "--length: does not go with --extent spot"),
+        (("--type", "Z25"), "no bead belongs there"),
     ],
 )
 def test_what_cannot_be_taken_is_refused_by_name(run, arguments, named):
@@ -107,3 +115,43 @@ def test_a_case_needs_a_zone_that_it_has(own, run):
     assert none.code == 2
     assert "Known: all, front-strip" in none.err
     assert run("materials", own, "--zone", "nowhere").code == 2
+
+
+def test_a_size_is_of_one_zone_and_the_kind_of_place_is_the_cases(own, run):
+    two = run("materials", own, "--zone", "rail-left", "--zone", "rail-right", "--size", "1x2in")
+    assert (two.code, "--size: is of one place" in two.err) == (2, True)
+    assert run("materials", own, "--zone", "all", "--length", "8ft").code == 2
+    kind = run("materials", own, "--zone", "rail-left", "--type", "Z11")
+    assert (kind.code, "--type: does not go with a CASE" in kind.err) == (2, True)
+
+
+def test_all_names_every_zone_that_it_leaves_out_and_why(own, run):
+    ran = run("materials", own, "--zone", "all")
+    assert "Field, middle left (field-ml): the length of a bead does not follow" in ran.said
+    assert "Left rail (rail-left): the length of its bead is not on record" in ran.said
+    assert "The count above is without them." in ran.said
+    document = run("materials", own, "--zone", "all", "--json").json
+    left = {row["name"] for row in document["left_out"]}
+    reckoned = {row["name"] for row in document["places"] if row["runs"]}
+    assert left.isdisjoint(reckoned)
+    assert len(left) + len(reckoned) == len(ZONES)
+
+
+def test_an_overlay_over_another_family_is_answered_first_of_all_with_to_strip(run):
+    typed = ("--surface", "epdm", "--slope", "flat", "--length", "8ft", "--extent", "overlay",
+             "--old-family", "silicone", "--family", "self-levelling")  # fmt: skip
+    ran = run("materials", *typed)
+    first = next(line for line in ran.lines if line.startswith("  "))
+    assert first.startswith("  Strip the old bead; do not lay over it")
+    assert "reckoned with" not in ran.said.partition("How much")[0]
+    assert run("materials", *typed, "--json").json["places"][0]["asked"]["fit"] == "N"
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [("30m", "30 m (98.4 ft)"), ("8ft", "8 ft (2438 mm)"), ("3/8in", "3/8 in (10 mm)"),
+     ("300mm", "300 mm (11.8 in)"), ("50cm", "50 cm (19.7 in)")],
+)  # fmt: skip
+def test_a_length_comes_back_in_the_unit_in_which_it_was_typed(run, typed, shown):
+    ran = run("materials", "--surface", "tpo", "--slope", "flat", "--length", typed)
+    assert f"as given, {shown}," in ran.said

@@ -69,8 +69,14 @@ def test_a_case_shows_every_spot_with_its_trend(own, run):
     }  # fmt: skip
 
 
-def test_a_spot_that_nobody_read_is_said_to_be_none(own, run):
-    assert "No such reading is on record." in run("moisture", own, "--spot", "right").out
+def test_a_spot_that_nobody_read_is_refused_with_those_that_were(own, run):
+    assert "spot 'right': is no spot that was read" in run("moisture", own, "--spot", "right").err
+    enter_reading(run, own, "2025-03-01", 110)
+    ran = run("moisture", own, "--spot", "right")
+    assert (ran.code, ran.err.splitlines()[-1]) == (2, "Known: left.")
+    elsewhere = run("moisture", own, "--zone", "skylight-1", "--spot", "left")
+    assert "is no spot that was read in skylight-1" in elsewhere.err
+    assert "No such reading is on record." in run("moisture", own, "--zone", "skylight-1").out
 
 
 @pytest.mark.parametrize(
@@ -84,6 +90,12 @@ def test_a_spot_that_nobody_read_is_said_to_be_none(own, run):
         (("--value", "18", "--air", "68"), "--air '68': has no unit"),
         (("--value", "18", "--meter", "pim"), "Did you mean 'pin'?"),
         (("--value", "18", "--humidity", "101"), "--humidity '101'"),
+        (("--value", "18", "--air", "-300C"), "is below absolute zero"),
+        (("--value", "18", "--air", "-61C"), "lies outside"),
+        (("--value", "18", "--zone", "x"), "--zone: needs the CASE"),
+        (("--value", "18", "--spot", "x"), "--spot: needs the CASE"),
+        (("--value", "18", "--on", "2025-01-01"), "--on: needs the CASE"),
+        (("--value", "18", "--value", "19"), "--value is given 2 times"),
     ],
 )
 def test_what_cannot_be_taken_is_refused_by_name(run, arguments, named):
@@ -97,3 +109,4 @@ def test_a_case_has_its_own_readings(own, run):
     assert ran.code == 2
     assert "--value: does not go with a CASE" in ran.err
     assert run("moisture", own, "--zone", "nowhere").code == 2
+    assert "--meter: does not go with a CASE" in run("moisture", own, "--meter", "pin").err

@@ -33,7 +33,7 @@ def test_own_rows_take_the_place_of_ours_and_stand_beside_them(run, mine):
     assert "MET" in run(*typed).out
     ran = run(*typed, "--catalogue", mine)
     assert "wait another 12 h" in ran.said
-    assert 'limits.rain, figure: "48" (the program has "24").' in ran.said
+    assert "limits.rain, figure: 48 (the program has 24)." in ran.said
     assert "[the maker's booklet, 2023; " in ran.said
     rows = run(*typed, "--catalogue", mine, "--json").json["own_rows"]
     assert {"row": "limits.rain", "field": "figure", "built_in": '"24"', "own": '"48"'} in rows

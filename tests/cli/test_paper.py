@@ -83,3 +83,36 @@ def test_a_slip_is_handed_out_alone(built, run, tmp_path):
 def test_a_slip_is_a_pdf(built, tmp_path):
     with pytest.raises(RefusedError, match=r"does not end in \.pdf"):
         write_slip(Record.open(built), tmp_path / "slip.png")
+
+
+def _held(case):
+    files = (path for path in case.rglob("*") if path.is_file() and path.parent.name != "previews")
+    return {path: path.read_bytes() for path in files}
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        ("due", "--on", "2025-11-03", "--ics"),
+        ("round", "--on", "2025-11-03", "--out"),
+        ("dossier", "--on", "2025-11-03", "--out"),
+    ],
+)
+def test_no_output_takes_the_place_of_the_record_or_of_a_foreign_file(built, run, tmp_path, call):
+    name, *options = call
+    original = next((built / "originals").iterdir())
+    notes = tmp_path / "notes.txt"
+    notes.write_text("mine")
+    before = _held(built)
+    for out in (built / "ledger.sqlite", original, built / "new.pdf", notes):
+        ran = run(name, built, *options, out)
+        assert (ran.code, ran.out) == (2, "")
+        assert str(out) in ran.err
+    assert _held(built) == before
+    assert notes.read_text() == "mine"
+
+
+def test_a_sheet_and_a_calendar_are_made_again_under_the_same_name(built, run, tmp_path):
+    for name, option, out in (("due", "--ics", "a.ics"), ("round", "--out", "a.pdf")):
+        for _ in range(2):
+            assert run(name, built, "--on", "2025-11-03", option, tmp_path / out).code == 0

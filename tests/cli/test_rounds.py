@@ -34,7 +34,9 @@ def test_without_a_file_the_list_is_told_with_the_cautions_first(built, run):
     numbers = [line.split()[0] for line in ran.lines if line[:4].strip().isdigit()]
     assert numbers == [str(nth) for nth in range(1, len(ZONES) + 1)]
     assert "Field, middle right: 4 urgent, 20 Aug 2025" in said
-    assert "again: Hole or tear, 210 × 35 mm, 4 urgent, since 8 Jun 2025" in said
+    assert "again: Hole or tear, 8 1/4 × 1 3/8 in, 4 urgent, since 8 Jun 2025" in said
+    metric = run("round", built, "--on", ON, "--paper", "a4").said
+    assert "again: Hole or tear, 210 × 35 mm, 4 urgent, since 8 Jun 2025" in metric
     assert "none is taken as looked at" in said
 
 

@@ -16,7 +16,7 @@ def test_the_standing_says_first_what_is_wrong_then_what_is_due_then_what_it_sho
         "Field, middle right: hole or tear (f3), grade 4 (urgent), open for 148 days",
         "Skylight: surface crazing, chalky bead (f1), grade 1 (watch), open for",
         "What is due",
-        "5 June 2025, 151 days over: act on what was found at Skylight.",
+        "5 June 2025, 151 days over: act on what was found at Skylight: surface crazing",
         "18 November 2025: look at every bead, all zones.",
         "What is missing",
         "No rule is on record for wash, treatment, moisture",

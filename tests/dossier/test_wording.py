@@ -63,6 +63,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "basis": set(RuleBasis),
     "way": {*Means, "deferral"},
     "walk": set(Part),
+    "safe": set(Part),
     "outsider": set(get_args(Witness.model_fields["type"].annotation)),
     "more": {
         f"{kind}_{about.alias or name}"
@@ -158,6 +159,7 @@ def test_every_key_of_the_templates_is_used():
         "basis",
         "way",
         "walk",
+        "safe",
         "outsider",
         "signal",
         "question",

@@ -117,6 +117,31 @@ def test_each_field_of_an_own_row_stands_beside_the_shipped_one(own):
     assert load_catalogue().changes == ()
 
 
+def test_one_cell_of_the_fit_table_is_laid_over_and_the_others_stay_with_what_bears_them(own):
+    text = "[sealants.silicone.surfaces]\nepdm = {letter = 'Y', basis = 'label of my tube'}\n"
+    catalogue, shipped = own(text), load_catalogue()
+    mine, ours = catalogue.families["silicone"], shipped.families["silicone"]
+    cell = mine.surfaces["epdm"]
+    assert (cell.letter, cell.source, cell.rests_on) == ("Y", (), "label of my tube")
+    assert dict(mine.surfaces) | {"epdm": ours.surfaces["epdm"]} == dict(ours.surfaces)
+    assert mine.rests_on == ours.rests_on
+    assert [(each.row, each.field, each.words) for each in catalogue.changes] == [
+        ("sealants.silicone", "surfaces.epdm.letter", ("N", "Y")),
+        ("sealants.silicone", "surfaces.epdm.basis", (None, "label of my tube")),
+    ]
+
+
+def test_a_cell_keeps_over_what_it_may_never_be_laid(own):
+    text = "[sealants.faced-tape.surfaces]\ncoated = {letter = 'Y', basis = 'label'}\n"
+    cell = own(text).families["faced-tape"].surfaces["coated"]
+    assert (cell.letter, cell.note, cell.never_over) == ("Y", None, ("silicone",))
+
+
+def test_a_field_that_is_given_as_it_was_shipped_is_no_change(own):
+    catalogue = own('[limits.rain]\nfigure = "24"\nunit = "h"\nbasis = "label"\n')
+    assert [each.field for each in catalogue.changes] == ["basis"]
+
+
 def test_the_bytes_of_an_own_file_are_as_good_as_the_file(own, tmp_path):
     text = "[moisture.normal]\nup_to_pct10 = 160\nbasis = 'meter'\n"
     from_file, from_bytes = own(text), load_catalogue(override=text.encode())
@@ -172,8 +197,8 @@ def test_the_shipped_catalogue_is_read_once_and_untouched_by_own_rows(own):
         ("[findings.D09]\ngrade = 4\nbasis = 'own'\n", "row findings.D09: grade_if must be graver"),
         ("[sealants.silicone.surfaces]\ntpo = {letter = 'Y'}\n", "says neither"),
         (
-            "[sealants.silicone]\nbasis = 'own'\nsurfaces = {tpo = {letter = 'Y'}}\n",
-            "row sealants.silicone: surfaces needs a letter for every",
+            "[sealants.unknown]\nbasis = 'own'\nsurfaces = {tpo = {letter = 'Y'}}\n",
+            "row sealants.unknown: surfaces needs a letter for every",
         ),
         (
             "[sealants.silicone]\nbasis = 'own'\nhorizontal = {letter = 'X'}\n",

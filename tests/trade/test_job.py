@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 
+from evidence.errors import RefusedError
 from evidence.trade import Profile, load_catalogue
 from evidence.trade.job import Wanted, Wish, work_out
 from evidence.trade.sealing import Place
@@ -90,9 +91,22 @@ def test_nothing_is_reckoned_for_a_sealant_that_does_not_suit():
 
 
 def test_a_tape_comes_in_lengths_and_not_in_tubes():
-    (row,) = work_out([SKYLIGHT], Wish(family=Family.BUTYL_TAPE), CATALOGUE).quantities
+    (row,) = work_out([SKYLIGHT], Wish(family=Family.FACED_TAPE), CATALOGUE).quantities
     assert float(row.tape_mm) == pytest.approx(72 * 25.4 * 1.15)
     assert row.tubes == ()
+
+
+def test_of_a_tape_for_under_a_flange_no_bead_is_reckoned():
+    job = work_out([SKYLIGHT], Wish(family=Family.BUTYL_TAPE), CATALOGUE)
+    assert job.quantities == ()
+    assert job.places[0].unmeasured == "it goes under a flange only, and no bead is laid of it"
+
+
+@pytest.mark.parametrize("kind", ["Z25", "Z26", "Z27"])
+def test_no_bead_belongs_where_there_is_no_roof(kind):
+    place = replace(FLAT, zone_type=kind)
+    with pytest.raises(RefusedError, match="no bead belongs there"):
+        work_out([Wanted("ceiling", place)], Wish(), CATALOGUE)
 
 
 def test_the_keepers_own_tube_takes_the_place_of_the_list():

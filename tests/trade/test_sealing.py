@@ -1,5 +1,6 @@
 """What suits a place: every combination has an answer, and what does not suit is never proposed."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -130,9 +131,59 @@ def test_the_old_bead_decides_whether_to_strip(family, bead, extent):
 
 def test_work_that_was_asked_for_stands_and_what_the_bead_says_stands_beside_it():
     place = Place(Surface.EPDM, Slope.FLAT, "Z11", Family.UNKNOWN)
-    advice = advise(place, CATALOGUE, Family.SELF_LEVELLING, Extent.OVERLAY)
-    assert advice.extent is Extent.OVERLAY
+    advice = advise(place, CATALOGUE, Family.SELF_LEVELLING, Extent.SPOT)
+    assert advice.extent is Extent.SPOT
     assert "not known, or mixed" in advice.why
+
+
+@pytest.mark.parametrize(
+    ("old", "bead"),
+    [
+        (Family.SILICONE, OldBead.SOUND),
+        (Family.UNKNOWN, OldBead.SOUND),
+        (None, None),
+        (Family.SELF_LEVELLING, OldBead.PART),
+    ],
+)
+def test_nothing_is_laid_over_another_bead_or_one_that_is_not_known_or_not_whole(old, bead):
+    """TRADE § 2: unknown or mixed old bead: strip, do not overlay."""
+    place = Place(Surface.EPDM, Slope.FLAT, "Z11", old, bead)
+    advice = advise(place, CATALOGUE, Family.SELF_LEVELLING, Extent.OVERLAY)
+    assert advice.warnings[0].startswith("Strip the old bead; do not lay over it: ")
+    assert (advice.extent, advice.asked.fit.letter) == (Extent.STRIP, Letter.N)
+    assert "S1" in advice.asked.fit.source
+    assert advice.chosen is None
+    assert advise(place, CATALOGUE, None, Extent.OVERLAY).extent is Extent.STRIP
+
+
+def test_over_a_sound_bead_of_its_own_family_it_may_be_laid():
+    place = Place(Surface.EPDM, Slope.FLAT, "Z11", Family.SELF_LEVELLING, OldBead.SOUND)
+    advice = advise(place, CATALOGUE, Family.SELF_LEVELLING, Extent.OVERLAY)
+    assert (advice.extent, advice.asked.fit.letter, advice.warnings) == ("overlay", "Y", ())
+
+
+@given(PLACES, st.sampled_from([family for family in Family if family is not Family.UNKNOWN]))
+def test_an_unknown_surface_is_never_kinder_than_any_that_it_may_be(place, family):
+    order = list(Letter)
+    unknown = fit_at(replace(place, surface=Surface.UNKNOWN), family, CATALOGUE).letter
+    known = [
+        fit_at(replace(place, surface=surface), family, CATALOGUE).letter
+        for surface in Surface
+        if surface is not Surface.UNKNOWN
+    ]
+    assert unknown is max(known, key=order.index)
+
+
+def test_an_unknown_surface_is_to_be_found_out_first():
+    advice = advise(Place(Surface.UNKNOWN, Slope.FLAT), CATALOGUE)
+    assert advice.warnings == ("Find out what the roof is made of first",)
+    assert {option.fit.letter for option in advice.fits} == {Letter.C}
+
+
+@given(PLACES, FAMILIES, EXTENTS)
+def test_a_family_for_under_a_flange_is_never_reckoned_with_for_a_bead(place, family, extent):
+    advice = advise(place, CATALOGUE, family, extent)
+    assert advice.chosen is None or advice.chosen.family is not Family.BUTYL_TAPE
 
 
 @pytest.mark.parametrize(

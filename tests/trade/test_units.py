@@ -140,6 +140,8 @@ def test_two_sides_may_share_a_unit():
         ("F", TEMPERATURE, "is not a number"),
         ("5,5mm", LENGTH, "has a comma; write a point"),
         ("3/0in", LENGTH, "is divided by nothing"),
+        ("-273.16C", TEMPERATURE, "is below absolute zero"),
+        ("-459.68F", TEMPERATURE, "is below absolute zero"),
         ("-3in", LENGTH, "is not a number"),
         ("1..5mm", LENGTH, "is no length"),
         ("1e3mm", LENGTH, "is no length"),

@@ -186,3 +186,45 @@ def test_a_duty_says_what_set_it_going(task: str, days: int, told: list[Told], w
     (row,) = due(told, "2025-06-20", LOOK_90 | {"id": "d", "task": task, "days": days})
     assert row.why == why
     assert row.of == 6
+
+
+# To be kept off
+
+
+SOFT = {"id": "s1", "zone": "vent", "type": "D17", "grade": 4}
+
+
+@pytest.mark.parametrize("task", ["inspection", "wash"])
+def test_a_place_with_an_open_soft_spot_stands_in_a_row_of_its_own_without_a_climb(task):
+    told = [look("2025-06-10", {"skylight": 0, "vent": 4}, body={"findings": [SOFT]})]
+    rows = [row for row in due(told, "2025-06-12", BOTH | {"task": task}) if row.task == task]
+    assert [row.zones for row in rows] == [("skylight",), ("vent",)]
+    free, off = rows
+    assert free.unsafe is None
+    assert off.unsafe == "keep off ceiling vent (soft spot, entry 7)"
+    assert not {"ladder", "on-roof"} & set(off.ways)
+    assert off.ways[-1] == "deferral"
+    assert off.cautions[0].startswith("Keep off ceiling vent (soft spot, entry 7). Nobody steps ")
+    assert off.cautions[1:] == free.cautions
+
+
+def test_to_act_on_a_soft_spot_asks_for_no_climb_and_another_finding_there_neither():
+    other = SOFT | {"id": "s2", "type": "D06", "grade": 2}
+    told = [look("2025-06-10", {"vent": 4}, body={"findings": [SOFT, other]})]
+    rows = [row for row in due(told, "2025-06-12") if row.task == "finding"]
+    assert {row.finding: row.ways for row in rows} == dict.fromkeys(
+        ("s1", "s2"), ("platform", "deferral")
+    )
+
+
+def test_what_speaks_against_every_climb_comes_before_what_speaks_against_one():
+    told = [look("2025-06-10", {"vent": 4}, body={"findings": [SOFT]})]
+    rows = on_a("no", told, "2025-06-12", BOTH)
+    assert {row.unsafe for row in rows} == {"the roof is on record as not walkable"}
+    assert any(row.cautions[0].startswith("Keep off") for row in rows)
+
+
+def test_what_is_soft_inside_asks_nobody_to_keep_off_the_roof():
+    inside = SOFT | {"zone": "ceiling"}
+    told = [look("2025-06-10", {"ceiling": 4}, body={"findings": [inside]})]
+    assert all(row.unsafe is None for row in due(told, "2025-06-12"))

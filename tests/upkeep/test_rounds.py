@@ -83,3 +83,15 @@ def test_the_newest_outsiders_answer_is_what_a_card_can_carry():
     told = planned(look("2025-06-01", witness=True), look("2025-06-10", witness=True))
     assert told.answer is not None
     assert told.answer.time.isoformat().startswith("2025-06-11T00:00")
+
+
+def test_a_stop_with_an_open_soft_spot_is_kept_off_and_asks_for_no_climb():
+    soft = {"id": "s1", "zone": "vent", "type": "D17", "grade": 4}
+    told = planned(look("2025-06-10", {"vent": 4}, body={"findings": [soft]}))
+    stops = {stop.place.id: stop for stop in told.stops}
+    assert stops["vent"].keep_off is not None
+    assert told.cautions[0] == stops["vent"].keep_off
+    assert stops["vent"].ways == ("pole-camera", "drone", "platform", "deferral")
+    assert stops["skylight"].keep_off is None
+    assert "on-roof" in stops["skylight"].ways
+    assert stops["ceiling"].ways == ()

@@ -59,14 +59,14 @@ def small_bead(grade: int) -> SceneFlowable:
     return SceneFlowable(Scene(SMALL_BEAD, 9.0, items, f"grade {grade}", f"Grade {grade}"))
 
 
-def state_row(width: float) -> SceneFlowable:
-    """How a finding stands now, and its size now."""
+def state_row(width: float, unit: str) -> SceneFlowable:
+    """How a finding stands now, and its size now in the unit's word."""
     words, x = wording("round"), 0.0
     items: list[Item] = []
     for state in STATES:
         items += [Rect(x, 2.0, 9.5, 9.5, PAPER, _PEN, 1.2), Text(x + 12.5, 10.0, state, _FINE)]
         x += 12.5 + text_width(state, "text", _FINE) + 7.0
-    unit, times = words.say("zone", "millimetres"), words.say("zone", "by-size")
+    times = words.say("zone", "by-size")
     items.append(Text(x, 10.0, words.say("zone", "now"), _FINE, colour=MUTED))
     x += text_width(words.say("zone", "now"), "text", _FINE) + 4.0
     blank = (width - x - 30.0) / 2
@@ -79,10 +79,26 @@ def state_row(width: float) -> SceneFlowable:
     return SceneFlowable(Scene(width, 13.0, tuple(items), "State", f"Mark: {', '.join(STATES)}"))
 
 
+def moisture_row(width: float) -> SceneFlowable:
+    """A reading inside: the place, a dry one with the same meter, and the air it was read in."""
+    words, x = wording("round"), 0.0
+    names = [words.say("zone", key) for key in ("moisture", "dry-place", "air", "air-humidity")]
+    named = sum(text_width(name, "text", _FINE) + 4.0 for name in names)
+    blank = (width - named) / len(names) - 8.0
+    items: list[Item] = []
+    for name in names:
+        items.append(Text(x, 10.0, name, _FINE, colour=MUTED))
+        x += text_width(name, "text", _FINE) + 4.0
+        items.append(Line(x, 11.5, x + blank, 11.5, Stroke(MUTED, 0.5)))
+        x += blank + 8.0
+    alt = f"To fill in: {', '.join(names)}"
+    return SceneFlowable(Scene(width, 13.0, tuple(items), "Reading", alt))
+
+
 def to_fill_in(
-    lines: Sequence[str], name: str, words: Sequence[str], width: float
+    lines: Sequence[str], name: str, words: Sequence[str], put_off: str, width: float
 ) -> SceneFlowable:
-    """Names with a line behind each, then a name and a box before each of several words."""
+    """Names with a line behind each, a box before each of several words, a box with its reason."""
     items: list[Item] = []
     start = max(text_width(line, "text", SMALL) for line in lines) + 6.0
     y = 12.0
@@ -95,7 +111,14 @@ def to_fill_in(
         y += _CHOICE
         items.append(Rect(0.0, y - 8.0, 9.5, 9.5, PAPER, _PEN, 1.2))
         items.append(Text(14.0, y, word))
-    alt = f"To fill in: {', '.join(lines)}; {name}: {', '.join(words)}"
+    y += _LINE
+    start = 14.0 + text_width(put_off, "text", SMALL) + 6.0
+    items += [
+        Rect(0.0, y - 8.0, 9.5, 9.5, PAPER, _PEN, 1.2),
+        Text(14.0, y, put_off),
+        Line(start, y + 1.5, width, y + 1.5, Stroke(MUTED, 0.5)),
+    ]
+    alt = f"To fill in: {', '.join(lines)}; {name}: {', '.join(words)}; {put_off}"
     return SceneFlowable(Scene(width, y + 4.0, tuple(items), "This look", alt))
 
 

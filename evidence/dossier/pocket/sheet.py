@@ -18,10 +18,11 @@ from evidence.dossier.wording import wording
 from evidence.figures import SceneFlowable, draw_roof_plan
 from evidence.trade import Catalogue
 from evidence.upkeep import Standing
-from evidence.upkeep.rounds import Round
+from evidence.upkeep.rounds import Part, Round
+from evidence.upkeep.ways import CLIMBS
 from evidence.words import Means
 
-_MEANS = (Means.ON_ROOF, Means.LADDER, Means.PLATFORM, Means.POLE_CAMERA, Means.DRONE)
+_ROOF_MEANS = (Means.ON_ROOF, Means.LADDER, Means.PLATFORM, Means.POLE_CAMERA, Means.DRONE)
 _PAGES = 2
 """One sheet of paper, both sides."""
 _PLAN_WIDER = 100.0
@@ -97,7 +98,7 @@ def _laid_out(sheet: Sheet, picture: tuple[float, float]) -> bytes:
     page = _Pages(sheet, grid)
 
     def story(_pages: dict[str, int], _seen: Callable[[str, int], None]) -> list[Flowable]:
-        stops = StopTable(sheet.planned, sheet.catalogue, sheet.pictures, grid.text_width, picture)
+        stops = StopTable(sheet.planned, sheet.catalogue, sheet.pictures, sheet.paper, picture)
         return [*page.first(), stops.made(), *page.last()]
 
     return binding.build(story, running, grid, page.title)
@@ -125,10 +126,13 @@ class _Pages:
         yield from self._cautions()
         yield lay.gap(6)
         say_ = self.words.say
-        plan = [lay.para(say_("first", "plan"), "heading"), lay.gap(2), self._plan()]
+        climb = self.planned.unsafe is None
+        where = say_("first", "plan") if climb else say_("first", "plan-safe")
+        start = say_("first", "start") if climb else say_("first", "start-safe")
+        plan = [lay.para(where, "heading"), lay.gap(2), self._plan()]
         by_hand = [lay.para(say_("first", "by-hand"), "heading"), self._by_hand()]
         yield lay.columns(plan, by_hand, self.grid, _PLAN_WIDER)
-        yield lay.para(say_("first", "start"), "muted")
+        yield lay.para(start, "muted")
         yield lay.gap(5)
 
     def _subtitle(self) -> str:
@@ -150,18 +154,30 @@ class _Pages:
         if self.planned.unsafe is not None:
             why = say.dated(self.planned.unsafe)
             yield lay.para(self.words.say("first", "unsafe", why=why), "heading")
+        keep_off = [stop.keep_off for stop in self.planned.stops if stop.keep_off is not None]
+        for said in keep_off:
+            yield lay.para(say.sentence(said), "heading")
         ways = ways_listed(self.planned.ways)
         yield lay.para(self.words.say("first", "ways", ways=ways), "small")
         yield lay.gap(3)
-        texts = self.planned.cautions
+        texts = tuple(text for text in self.planned.cautions if text not in keep_off)
         half = _even_split(texts)
         yield lay.columns(_spaced(texts[:half]), _spaced(texts[half:]), self.grid)
 
     def _by_hand(self) -> Flowable:
         lines = [self.words.say("first", key) for key in ("day", "from", "to", "who")]
-        means = [wording("due").say("way", way) for way in _MEANS]
+        means = [wording("due").say("way", way) for way in self._means()]
         name, width = self.words.say("first", "means"), self.grid.column - _PLAN_WIDER
-        return marks.to_fill_in(lines, name, means, width)
+        put_off = self.words.say("first", "put-off")
+        return marks.to_fill_in(lines, name, means, put_off, width)
+
+    def _means(self) -> Iterator[Means]:
+        """Those that may be marked: none that needs a climb where nobody should."""
+        for means in _ROOF_MEANS:
+            if self.planned.unsafe is None or means not in CLIMBS:
+                yield means
+        if any(stop.part is Part.BELOW for stop in self.planned.stops):
+            yield Means.INSIDE
 
     def _plan(self) -> Flowable:
         numbers = {stop.place.id: stop.number for stop in self.planned.stops}

@@ -9,9 +9,12 @@ from reportlab.platypus import Flowable, Image, Table, TableStyle
 from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.pocket import marks
+from evidence.dossier.ways import ways_listed
 from evidence.dossier.wording import wording
 from evidence.figures import style
 from evidence.trade import Catalogue
+from evidence.trade.units import Unit, from_millimetres
+from evidence.upkeep.covering import INSIDE_TYPES
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.rounds import Part, Round, Stop
 from evidence.words import Grade
@@ -30,9 +33,10 @@ class StopTable:
         planned: Round,
         catalogue: Catalogue,
         pictures: Mapping[str, bytes],
-        width: float,
+        paper: str,
         picture: tuple[float, float],
     ) -> None:
+        width, self.unit = lay.grid(paper).text_width, unit_of(paper)
         self.planned, self.catalogue, self.pictures = planned, catalogue, pictures
         self.words, self.picture = wording("round"), picture
         framed, note = SIZES[0][0] + _PAD, _NOTE
@@ -55,6 +59,8 @@ class StopTable:
             self._stop(stop)
             for finding in stop.recheck:
                 self._recheck(finding)
+            if stop.place.zone.type in INSIDE_TYPES:
+                self._reading()
             last = len(self.cells) - 1
             self.rules.append(("NOSPLIT", (0, first), (-1, last)))
             self.rules.append(("LINEBELOW", (0, last), (-1, last), 0.4, HexColor(style.HAIRLINE)))
@@ -71,7 +77,7 @@ class StopTable:
 
     def _part(self, part: Part) -> None:
         row = len(self.cells)
-        self.cells.append([lay.para(self.words.say("walk", part), "heading"), *[""] * 5])
+        self.cells.append([lay.para(walk_words(self.planned, part), "heading"), *[""] * 5])
         self.rules += [("SPAN", (0, row), (-1, row)), ("TOPPADDING", (0, row), (-1, row), 4)]
 
     def _stop(self, stop: Stop) -> None:
@@ -89,6 +95,8 @@ class StopTable:
 
     def _zone(self, stop: Stop) -> Iterator[Flowable]:
         yield lay.para(say.sentence(say.clipped(stop.place.zone.label, _LONGEST)), "fine")
+        if stop.keep_off is not None:
+            yield lay.para(keep_off_words(stop), "heading")
         said = lay.para(last_seen(stop, self.planned, self.catalogue), "head")
         if stop.grade is None:
             yield said
@@ -104,11 +112,20 @@ class StopTable:
 
     def _recheck(self, finding: FindingFacts) -> None:
         row = len(self.cells)
-        said = recheck_words(finding, self.planned, self.catalogue)
+        said = recheck_words(finding, self.planned, self.catalogue, self.unit)
         room = self.widths[1] + self.widths[2] - _PAD
         line = _beside(marks.small_bead(finding.grade), lay.para(said, "fine"), room)
-        state = marks.state_row(sum(self.widths[3:]))
+        state = marks.state_row(sum(self.widths[3:]), unit_words(self.unit))
         self.cells.append(["", line, "", state, "", ""])
+        self._below(row)
+
+    def _reading(self) -> None:
+        row = len(self.cells)
+        self.cells.append(["", "", "", marks.moisture_row(sum(self.widths[3:])), "", ""])
+        self._below(row)
+
+    def _below(self, row: int) -> None:
+        """A row that belongs to the stop above it: what is known, then what is filled in."""
         self.rules += [
             ("SPAN", (1, row), (2, row)),
             ("SPAN", (3, row), (5, row)),
@@ -138,16 +155,40 @@ def last_seen(stop: Stop, planned: Round, catalogue: Catalogue) -> str:
     return words.say("zone", "seen", grade=stop.grade, word=word, day=day)
 
 
-def recheck_words(finding: FindingFacts, planned: Round, catalogue: Catalogue) -> str:
+def unit_of(paper: str) -> Unit:
+    """In what a reader of that paper measures: Letter is the paper of those who use inches."""
+    return Unit.INCH if paper == "letter" else Unit.MILLIMETRE
+
+
+def unit_words(unit: Unit) -> str:
+    """`in` or `mm`."""
+    return wording("round").say("zone", "inches" if unit is Unit.INCH else "millimetres")
+
+
+def walk_words(planned: Round, part: Part) -> str:
+    """What stands over a part of the list: a walk, or an order of looking from safe places."""
+    words = wording("round")
+    return words.say("walk", part) if planned.unsafe is None else words.say("safe", part)
+
+
+def keep_off_words(stop: Stop) -> str:
+    """`KEEP OFF`, and by which means it may be looked at all the same."""
+    return wording("round").say("zone", "keep-off", ways=ways_listed(stop.ways))
+
+
+def recheck_words(
+    finding: FindingFacts, planned: Round, catalogue: Catalogue, unit: Unit = Unit.MILLIMETRE
+) -> str:
     """A finding with its size and grade, and since when it is known."""
     words = wording("round")
     sizes = [finding.finding.length_mm, finding.finding.width_mm]
-    size = f" {words.say('zone', 'by-size')} ".join(str(mm) for mm in sizes if mm is not None)
+    times = f" {words.say('zone', 'by-size')} "
+    size = times.join(from_millimetres(mm, unit).figure for mm in sizes if mm is not None)
     return words.say(
         "zone",
         "recheck",
         words=say.sentence(catalogue.findings[finding.type].words),
-        size=words.say("zone", "size", size=size) if size else "",
+        size=words.say("zone", "size", size=size, unit=unit_words(unit)) if size else "",
         grade=finding.grade,
         word=catalogue.grades[Grade(finding.grade)].word,
         day=say.short_day(finding.first_seen.span.days(planned.history.home)[0]),

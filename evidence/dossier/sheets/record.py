@@ -147,9 +147,10 @@ def _own_rows(ctx: Sheet) -> list[Flowable]:
         lay.para(ctx.say("pages", "own_rows_intro", name=OWN_ROWS)),
     ]
     for change in ctx.catalogue.changes:
-        was = change.built_in or ctx.say("pages", "own_row_none")
+        built_in, mine = change.words
+        was = built_in or ctx.say("pages", "own_row_none")
         said = ctx.say(
-            "pages", "own_row", row=change.row, field=change.field, own=change.own, built_in=was
+            "pages", "own_row", row=change.row, field=change.field, own=mine, built_in=was
         )
         parts += [lay.gap(2), lay.para(said, "small")]
     return parts

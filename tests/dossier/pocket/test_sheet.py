@@ -10,7 +10,7 @@ from evidence.trade import load_catalogue
 from evidence.words import Means
 from tests.dossier.pocket.rigs import bare, forty_zones, looks, sheet, standing_of
 from tests.dossier.printing import squeezed
-from tests.scenarios.build import ZONES, Told, look, tell
+from tests.scenarios.build import ZONES, Told, finding, look, tell
 
 ZONES_40 = forty_zones()
 
@@ -103,9 +103,65 @@ def test_where_nobody_should_climb_it_says_so_and_names_other_ways(rig, told, wh
     assert "pole camera, drone, a dealer's platform or a dated deferral." in text
 
 
+def test_where_nobody_should_climb_no_walk_is_drawn_up_and_no_climb_can_be_marked():
+    text, free = said(pages(walkable="no")), said(pages())
+    for only in ("Where to look, from a safe place", "From safe places: first along the edge",
+                 "an order of looking from safe places, no walk"):  # fmt: skip
+        assert only in text
+        assert only not in free
+    for never in (
+        "Where to walk",
+        "First round the edge",
+        "Walk along the edge",
+        "on the roof ladder",
+    ):
+        assert never not in text
+        assert never in free
+    assert "by which means a dealer's platform pole camera drone" in text
+
+
+@pytest.mark.parametrize("rig", [{}, {"walkable": "no"}])
+def test_to_put_it_off_can_always_be_marked_with_its_reason(rig):
+    assert "put off, because" in said(pages(**rig))
+
+
+SOFT = look(
+    "2025-06-10",
+    {"field-mr": 4},
+    body={"findings": [finding("s1", "field-mr", 4) | {"type": "D17"}]},
+)
+
+
+def test_a_soft_spot_is_kept_off_before_every_other_caution_and_at_its_own_stop():
+    text, first = said(pages(SOFT)), "Nobody steps on it or climbs there"
+    assert text.index(first) < text.index(load_catalogue().cautions["ladder"].text)
+    assert (
+        "KEEP OFF. Look from: pole camera, drone, a dealer's platform or a dated deferral." in text
+    )
+    gone = look(
+        "2025-07-10",
+        {"field-mr": 0},
+        body={"rechecks": [{"finding": "s1", "state": "gone", "grade": 0}]},
+    )
+    after = said(pages(SOFT, gone))
+    assert "KEEP OFF" not in after
+    assert first not in after
+
+
+def test_inside_there_is_a_box_for_it_and_a_line_for_a_reading():
+    text = said(pages(zones=ZONES_40))
+    assert "pole camera drone from inside put off, because" in text
+    assert "moisture, % dry place, % air its humidity, %" in text
+    outside = said(pages(zones=ZONES_40[:-2]))
+    assert "from inside" not in outside
+    assert "dry place, %" not in outside
+
+
 def test_a_finding_is_listed_again_with_its_size_grade_and_day():
     text = said(pages(*looks(ZONES_40), zones=ZONES_40))
-    assert "Crack through, pinhole or bubble, 40 × 3 mm, 1 watch, since 14 Jul 2025" in text
+    assert "Crack through, pinhole or bubble, 1 9/16 × 1/8 in, 1 watch, since 14 Jul 2025" in text
+    metric = said(pages(*looks(ZONES_40), zones=ZONES_40, paper="a4"))
+    assert "Crack through, pinhole or bubble, 40 × 3 mm, 1 watch, since 14 Jul 2025" in metric
     assert "8 findings to look at again" in text
     assert "nothing to look at again" in said(pages())
 
