@@ -81,7 +81,7 @@ class Originals:
 
 @dataclass(frozen=True, slots=True)
 class RecordReport:
-    """Steps 1 to 8 over a record; `not_signed_by` are keys that the reader named and no head has."""
+    """Steps 1 to 8 over a record; `not_signed_by`: keys that the reader named and no head has."""
 
     steps: tuple[StepReport, ...]
     case_id: str = ""
