@@ -32,7 +32,7 @@ def public_key(body: Key) -> tuple[str, bytes]:
     """The name and the 32 bytes of the key that an entry names, read for its use.
 
     Raises:
-        RefusedError: it is no verifier key, one of another use, or anybody could sign with it.
+        RefusedError: it is no verifier key, one of another use, or one of low order.
     """
     kind, what = _TYPES[body.use]
     name, found = read_vkey(body.key, kind, what)

@@ -1,8 +1,8 @@
 """Files that the program makes for people: whole under their name, or not there at all.
 
 This is the one door for them. None goes among the files of a case, where it could take the place
-of what was sealed, and none takes the place of a file of another kind. A dossier, and what is handed
-to an outsider, takes the place of nothing: somebody may have been given the one that lies there.
+of what was sealed, and none takes the place of a file of another kind. A dossier, and what is
+handed to an outsider, takes the place of nothing: somebody may have been given what lies there.
 """
 
 import os

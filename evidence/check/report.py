@@ -81,7 +81,7 @@ class Originals:
 
 @dataclass(frozen=True, slots=True)
 class RecordReport:
-    """Steps 1 to 8 over a record; `not_signed_by` are keys that the reader named in vain."""
+    """Steps 1 to 8 over a record; `not_signed_by`: keys that the reader named and no head has."""
 
     steps: tuple[StepReport, ...]
     case_id: str = ""
@@ -149,19 +149,12 @@ class Report:
 
     @property
     def anchor(self) -> WitnessReport | None:
-        """The outsider's answer that bounds the most entries, the trusted ones first.
-
-        Of several over as many entries it is the first by its own clock.
-        """
+        """The outsider's answer that bounds the most entries, the trusted ones first."""
         verified = [row for row in self.record.witnesses if row.trust is not None]
         order = {Trust.TRUSTED: 2, Trust.SAMPLE: 1, Trust.UNTRUSTED: 0}
         return max(
             verified,
-            key=lambda row: (
-                order.get(row.trust, 0) if row.trust else 0,
-                row.size,
-                -row.time.timestamp(),
-            ),
+            key=lambda row: (order.get(row.trust, 0) if row.trust else 0, row.size),
             default=None,
         )
 

@@ -1,7 +1,7 @@
 """What stands in the chain behind a later clock: written after it, whatever its own clock says.
 
-Only a `clock` entry takes `logged` back, in plain view (RECORD § 4). The order of the chain is surer
-than a clock that its owner sets: an entry behind another one was written after it.
+Only a `clock` entry takes `logged` back, in plain view (RECORD § 4). The order of the chain is
+surer than a clock that its owner sets: an entry behind another one was written after it.
 """
 
 from collections.abc import Mapping, Sequence
