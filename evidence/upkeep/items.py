@@ -99,6 +99,15 @@ class Item:
         return bounds(self.time, self.rig)
 
     @cached_property
+    def pictured(self) -> bool:
+        """Whether a picture or a film belongs to it; a scan of a paper is none."""
+        return any(
+            picture.file.type.startswith(("image/", "video/"))
+            and picture.file.role is not FileRole.SCAN
+            for picture in self.pictures
+        )
+
+    @cached_property
     def incidents(self) -> frozenset[str]:
         """The incidents that the entry names, itself or in what it says of a finding."""
         named = set(getattr(self.body, "incidents", None) or ())

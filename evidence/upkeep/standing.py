@@ -22,7 +22,6 @@ from evidence.upkeep.items import Item
 from evidence.upkeep.papers import ClauseAnswer, measure_clauses
 from evidence.upkeep.readings import Series, measure_readings
 from evidence.upkeep.sealing import ResealFit, measure_reseals
-from evidence.words import FileRole
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +115,7 @@ def incident_asked(standing: Standing, incident_id: str | None) -> IncidentFacts
 
 def support(item: Item, history: History) -> list[str]:
     """What backs an entry besides its writer's word: photo, receipt, cosigned, witnessed."""
-    found = []
-    pictured = any(
-        picture.file.type.startswith(("image/", "video/"))
-        and picture.file.role is not FileRole.SCAN
-        for picture in item.pictures
-    )
-    if pictured:
-        found.append("photo")
+    found = ["photo"] if item.pictured else []
     if item.seq in history.receipted:
         found.append("receipt")
     outside = history.outsiders.types_over(item.seq)

@@ -47,7 +47,10 @@ class Outsiders:
         self._sizes = [answer.size for answer in by_size]
         # The first answer over each head or a larger one.
         self._first = list(accumulate((answer.time for answer in reversed(by_size)), min))[::-1]
-        self._widest = {answer.type: answer.size for answer in by_size}
+        widest = {answer.type: answer.size for answer in by_size}
+        self._types = [
+            frozenset(name for name, over in widest.items() if over >= size) for size in self._sizes
+        ]
 
     def not_before(self, seq: int) -> datetime | None:
         """The latest answer that the chain holds ahead of entry `seq`."""
@@ -66,7 +69,8 @@ class Outsiders:
 
     def types_over(self, seq: int) -> frozenset[str]:
         """The types of the answers over a head that holds entry `seq`."""
-        return frozenset(name for name, size in self._widest.items() if size > seq)
+        at = bisect_right(self._sizes, seq)
+        return self._types[at] if at < len(self._types) else frozenset()
 
     def first_later(self, moment: datetime) -> int | None:
         """The entry that holds the first answer later than `moment`.

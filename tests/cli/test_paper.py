@@ -54,7 +54,7 @@ def test_without_an_outsiders_answer_the_card_is_refused_and_witness_named(own, 
         (("--out", "card.pdf", "--zone", "attic"), "Known: front-strip"),
         (("--out", "nowhere/card.pdf"), "cannot be written"),
         (("--out", "."), "is a directory"),
-        (("--out", "../taken.pdf"), "is there already"),
+        (("--out", "../taken.pdf"), "is there and is no sheet"),
     ],
 )
 def test_what_cannot_be_made_is_refused(built, run, tmp_path, monkeypatch, more, said):

@@ -224,7 +224,7 @@ COMMANDS = {
         ("start", "new", "--from", "start.json", "--pkcs12", "none.p12"),
         "is not there",
     ),
-    "request into no folder": (("witness", "case", "--request", "none/a.tsq"), "is not there"),
+    "request into no folder": (("witness", "case", "--request", "none/a.tsq"), "cannot be written"),
     "reply that is no file": (("witness", "case", "--reply", "none.tsr"), "is not there|read"),
     "offer that is no file": (("key", "case", "add", "none.json"), "is not there"),
     "offer into no folder": (("key", "case", "offer", "none/offer.json"), "is not there"),
