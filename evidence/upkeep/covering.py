@@ -84,8 +84,7 @@ class Covering:
         self.history = history
         self.ruled = ruled
         self.places = covered_places(history, ruled.rule)
-        done = [item for item, _ in history.of(_DOES[ruled.rule.task])]
-        done.sort(key=lambda item: (item.bounds, item.seq))
+        done = history.in_order(_DOES[ruled.rule.task])
         self._rows = [(item, covered_by(history, item, ruled.rule, catalogue)) for item in done]
         self._prompt: dict[str, list[Item]] = {}
 

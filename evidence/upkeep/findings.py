@@ -158,7 +158,7 @@ def measure_findings(history: History, catalogue: Catalogue) -> tuple[FindingFac
 
 def _lives(history: History, catalogue: Catalogue) -> dict[str, _Life]:
     lives: dict[str, _Life] = {}
-    for item, body in history.of(Deed):
+    for item, body in history.about_findings:
         for finding in body.findings or ():
             lives[finding.id] = _Life(item, finding, [Sighting(item, int(finding.grade))])
         if isinstance(body, Inspection):

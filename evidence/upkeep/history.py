@@ -16,6 +16,7 @@ from evidence.entries import (
     Body,
     Case,
     Correction,
+    Deed,
     End,
     Inspection,
     Ownership,
@@ -84,6 +85,26 @@ class History:
                 for kind in type(item.body).__mro__:
                     found[kind].append(item)
         return dict(found)
+
+    def in_order(self, kind: type[B]) -> Sequence[Item]:
+        """The items of a kind that were not withdrawn, in order of time: by their bounds."""
+        if kind not in self._in_order:
+            found = [item for item, _ in self.of(kind)]
+            self._in_order[kind] = sorted(found, key=lambda item: (item.bounds, item.seq))
+        return self._in_order[kind]
+
+    @cached_property
+    def _in_order(self) -> dict[type, Sequence[Item]]:
+        return {}
+
+    @cached_property
+    def about_findings(self) -> Sequence[tuple[Item, Deed]]:
+        """The entries that open, settle or look again at findings, in the order of the chain."""
+        return [
+            (item, body)
+            for item, body in self.of(Deed)
+            if body.findings or body.settles or (isinstance(body, Inspection) and body.rechecks)
+        ]
 
     @cached_property
     def _by_seq(self) -> Mapping[int, Item]:
