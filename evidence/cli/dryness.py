@@ -154,11 +154,21 @@ def _document(
             }
             for row in found.checks
         ],
+        "heat": _heat_json(weather, catalogue),
         "flags": list(found.flags),
         "cannot_tell": own.claims_json(catalogue.practised(Topic.CHECKING)),
         "fields": fields,
         "own_rows": own.changes_json(catalogue),
     }
+
+
+def _heat_json(weather: "Weather", catalogue: "Catalogue") -> dict[str, str] | None:
+    from evidence.trade.heat import heat
+
+    hot = heat(weather.air, weather.humidity_pct, catalogue)
+    if hot is None:
+        return None
+    return {"felt": str(hot.felt), "band": hot.band, "source": hot.source}
 
 
 _SENTENCE = {
@@ -173,6 +183,7 @@ def _tell(weather: "Weather", found: "Dryness", catalogue: "Catalogue") -> None:
 
     from evidence.dossier import say
     from evidence.trade import Topic
+    from evidence.trade.heat import heat
     from evidence.trade.units import Measure, Unit
 
     dew = Measure(Fraction(found.dew_point_c), Unit.CELSIUS).to(weather.air.unit)
@@ -189,5 +200,10 @@ def _tell(weather: "Weather", found: "Dryness", catalogue: "Catalogue") -> None:
         common.rows([(f"{row.held.upper():<9}", said)])
     for flag in found.flags:
         common.tell(flag)
+    hot = heat(weather.air, weather.humidity_pct, catalogue)
+    if hot is not None:
+        more = "up to 15 °F (8 °C) more in the sun"
+        said = f"In the shade it feels like {hot.felt}: {hot.band}; {more}."
+        common.tell(own.marked(said, hot.source, catalogue))
     common.heading("What this does not tell")
     own.tell_claims(catalogue.practised(Topic.CHECKING), catalogue)

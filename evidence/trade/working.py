@@ -32,6 +32,10 @@ class Limit(StrEnum):
     WOOD_FROM = "wood-from"
     WOOD_TO = "wood-to"
     CHANGE = "change"
+    HEAT_CAUTION = "heat-caution"
+    HEAT_GREAT_CAUTION = "heat-great-caution"
+    HEAT_DANGER = "heat-danger"
+    HEAT_EXTREME = "heat-extreme"
 
 
 class Profile(StrEnum):

@@ -65,6 +65,7 @@ LISTED = {
 }
 # What SUMS names: the sums rest on these.
 SUMMED = {
+    "heat-index",
     "alduchov-eskridge",
     "cartridge-sizes",
     "coating-practice",
