@@ -136,6 +136,8 @@ class Item:
 
     def known_at(self, *fields: str) -> datetime:
         """The same as far as the chain lets it be: never ahead of what stands ahead of it."""
+        if not self.changes:
+            return self.known_from
         changes = [c.known_from for c in self.changes if not fields or c.fields & frozenset(fields)]
         return max([self.known_from, *changes])
 
