@@ -7,11 +7,12 @@ to read and to add rows.
 A ledger's file is never opened by any other means while the program runs: see `_examine_header`.
 """
 
+import os
 import sqlite3
 import struct
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
@@ -185,12 +186,12 @@ def _examine_journal(path: Path) -> None:
     deletes that file when it is done (sqlite.org/fileformat2.html § 3, "super-journal"). This
     program never writes such a journal; in one that came with a stranger's case, the name is his.
     """
-    with plain_words(path):
-        if not path.exists():
-            return
-        with path.open("rb") as file:
-            file.seek(max(0, path.stat().st_size - len(_JOURNAL_MAGIC)))
-            leads_elsewhere = file.read() == _JOURNAL_MAGIC
+    # Another writer's journal may go at any moment, so the file is asked for once, by opening it.
+    leads_elsewhere = False
+    with plain_words(path), suppress(FileNotFoundError), path.open("rb") as file:
+        ends = file.seek(0, os.SEEK_END)
+        file.seek(max(0, ends - len(_JOURNAL_MAGIC)))
+        leads_elsewhere = file.read() == _JOURNAL_MAGIC
     if leads_elsewhere:
         raise ChangedError(
             str(path), "is a journal that names another file; no ledger has one", _EARLIER_COPY
