@@ -178,10 +178,10 @@ class Sheet:
         ]
         return (*named, *self.exhibits)
 
-    def caption(
-        self, exhibit: str, item: Item, picture: Picture | None, zone_id: str, grade: int | None
-    ) -> Flowable:
-        """Letter, zone, grade, what the clock supports, when it was sealed, entry, file."""
+    def caption_words(
+        self, item: Item, picture: Picture | None, zone_id: str, grade: int | None
+    ) -> str:
+        """Zone, grade, what the clock supports and when it was sealed."""
         words = [self.label(zone_id)]
         if grade is not None:
             words.append(self.say("picture", "grade", grade=grade, word=self.word(grade)))
@@ -190,7 +190,14 @@ class Sheet:
             words += self.card(item, picture)
         sealed = say.short_moment(item.entry.logged, self.history.home)
         words.append(self.say("picture", "sealed", when=sealed))
+        return "; ".join(words) + "."
+
+    def caption(
+        self, exhibit: str, item: Item, picture: Picture | None, zone_id: str, grade: int | None
+    ) -> Flowable:
+        """Letter, what `caption_words` says, entry, file."""
+        words = self.caption_words(item, picture, zone_id, grade)
         refs = say.entries([item.seq])
         if picture is not None:
             refs += f", {file_name(picture)}"
-        return lay.para("; ".join(words) + ".", "small", refs=refs, lead=exhibit)
+        return lay.para(words, "small", refs=refs, lead=exhibit)

@@ -1,6 +1,6 @@
 """The first page: what an adjuster must find in a minute."""
 
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
@@ -71,10 +71,12 @@ def _pair_side(
         lay.para(f"{letter(place)} · {ctx.say('summary', heading, when=when)}", "exhibit"),
         lay.gap(4),
     ]
-    frame = lay.picture(ctx.preview(picture), _PICTURE_WIDTH, _PICTURE_HEIGHT, note)
     caption: lay.Cell = ""
+    alt = ""
     if look is not None:
         caption = ctx.caption(letter(place), look.item, picture, zone_id, look.grade)
+        alt = ctx.caption_words(look.item, picture, zone_id, look.grade)
+    frame = lay.picture(ctx.preview(picture), _PICTURE_WIDTH, _PICTURE_HEIGHT, note, alt)
     widths = (_PICTURE_WIDTH, ctx.grid.column - _PICTURE_WIDTH)
     return [*parts, lay.beside(frame, caption, widths)]
 
@@ -90,7 +92,7 @@ def _plan_and_words(ctx: Sheet, checking_page: int) -> Flowable:
         SceneFlowable(plan),
     ]
     right: list[Flowable] = [lay.para(one.open_heading, "heading"), lay.gap(4)]
-    right += [_open_row(ctx, row.grade, row.text, row.cites) for row in one.open_rows]
+    right += lay.rows(_open_row(ctx, row.grade, row.text, row.cites) for row in one.open_rows)
     if one.open_note:
         right.append(lay.para(one.open_note, "muted"))
     reader = ctx.say("trust", "reader", page=checking_page)
@@ -103,7 +105,7 @@ def _plan_and_words(ctx: Sheet, checking_page: int) -> Flowable:
     return lay.columns(left, right, grid, wider_left=24)
 
 
-def _open_row(ctx: Sheet, grade: int, text: str, cites: tuple[int, ...]) -> Table:
+def _open_row(ctx: Sheet, grade: int, text: str, cites: tuple[int, ...]) -> Flowable:
     words = lay.para(text, "small", refs=say.entries(cites))
     return lay.bead_row(lay.bead(grade), words, ctx.grid.column - 24)
 

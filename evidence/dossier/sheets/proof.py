@@ -261,11 +261,12 @@ def pictures(ctx: Sheet) -> list[Flowable]:
 def _exhibit(ctx: Sheet, exhibit: Exhibit) -> list[Flowable]:
     picture, width = exhibit.picture, ctx.grid.column
     not_shown = ctx.say("picture", "not_shown")
-    box = lay.picture(ctx.preview(picture), width, width * _PICTURE_SHAPE, not_shown)
     if picture.file.zone is not None:
-        caption = ctx.caption(exhibit.letter, exhibit.item, picture, picture.file.zone, None)
-        return [box, lay.gap(3), caption]
-    role = picture.file.role or ctx.say("picture", "no_role")
-    words = "; ".join([role, clock_words(picture, ctx.history), *ctx.card(exhibit.item, picture)])
+        words = ctx.caption_words(exhibit.item, picture, picture.file.zone, None)
+    else:
+        role = picture.file.role or ctx.say("picture", "no_role")
+        card = ctx.card(exhibit.item, picture)
+        words = "; ".join([role, clock_words(picture, ctx.history), *card]) + "."
     refs = f"{say.entries([exhibit.item.seq])}, {file_name(picture)}"
-    return [box, lay.gap(3), lay.para(f"{words}.", "small", refs=refs, lead=exhibit.letter)]
+    box = lay.picture(ctx.preview(picture), width, width * _PICTURE_SHAPE, not_shown, words)
+    return [box, lay.gap(3), lay.para(words, "small", refs=refs, lead=exhibit.letter)]

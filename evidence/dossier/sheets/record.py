@@ -90,9 +90,8 @@ def _between(ctx: Sheet, item: Item) -> str:
 
 def limits(ctx: Sheet) -> list[Flowable]:
     """What the file can and cannot show."""
-    parts: list[Flowable] = []
-    for key in wording("claim").sections["limits"]:
-        parts += [lay.para(ctx.say("limits", key)), lay.gap(3)]
+    keys = wording("claim").sections["limits"]
+    parts = lay.listed(([lay.para(ctx.say("limits", key))] for key in keys), 3)
     if any(cards_seen(ctx.history)):
         parts.append(lay.para(wording("entries").say("card", "pasted")))
     return parts
@@ -129,9 +128,8 @@ def checking(ctx: Sheet, carried: Carried) -> list[Flowable]:
 
 def care(ctx: Sheet) -> list[Flowable]:
     """The cautions before any climb."""
-    parts: list[Flowable] = []
-    for row in ctx.catalogue.cautions.values():
-        parts += [lay.para(row.text, "small"), lay.gap(2)]
+    cautions = ctx.catalogue.cautions.values()
+    parts = lay.listed(([lay.para(row.text, "small")] for row in cautions), 2)
     parts += [lay.gap(4), lay.para(ctx.catalogue.footer, "small")]
     return [*parts, *_own_rows(ctx)]
 
