@@ -25,7 +25,7 @@ def issued(case: Path, out: Path, on: date = ON, **more: Any) -> Path:
     """A dossier on the one incident of the small case."""
     record = Record.open(case)
     keys = record.key_store.load(record.case.case_id, None)
-    order = door.Order(Form.CLAIM, "i1", on, **more)
+    order = door.Order(**({"form": Form.CLAIM, "incident": "i1", "on": on} | more))
     return door.issue(record, order, load_catalogue(), keys, out).path
 
 

@@ -42,7 +42,7 @@ class Period:
             gap
             for row in measured.zones
             for gap in row.gaps
-            if gap.to > self.first and gap.from_ <= self.last
+            if (gap.to > self.first or gap.open) and gap.from_ <= self.last
         ]
 
     def longest(self, measured: RuleGaps) -> Pair:

@@ -12,7 +12,8 @@ from evidence.upkeep import Item, Standing
 from evidence.upkeep.period import Period, measure_period, year_before
 from evidence.upkeep.standing import told_from
 
-_MOST_DEEDS, _MOST_OPEN = 9, 5
+_MOST_DEEDS, _MOST_OPEN = 8, 6
+_LONGEST_DEED = 110
 
 
 def year_of(standing: Standing) -> Period:
@@ -25,11 +26,11 @@ def year_brief(standing: Standing) -> Brief:
     words, year = wording("year"), year_of(standing)
     ends = {"first": say.day(year.first), "last": say.day(year.last)}
     begins = told_from(standing.history)
-    subtitle = [rig_words(standing)]
+    subtitle = [rig_words(standing), words.say("summary", "span", **ends)]
     if begins > year.first:
         subtitle.append(words.say("summary", "begins", day=say.day(begins)))
     return Brief(
-        title=words.say("summary", "title", **ends),
+        title=words.say("summary", "title", last=ends["last"]),
         subtitle=" ".join(subtitle),
         figures=(
             _looks(words, standing, year),
@@ -108,7 +109,7 @@ def _deeds(words: Wording, standing: Standing, year: Period) -> Passage:
 
 def _deed_lines(words: Wording, standing: Standing, deeds: Sequence[Item]) -> Iterator[Line]:
     for item in deeds:
-        said = say.clipped(describe(item, standing.history, standing.catalogue))
+        said = say.clipped(describe(item, standing.history, standing.catalogue), _LONGEST_DEED)
         text = words.say("deeds", "row", day=say.short_day(item.dates[0]), said=said)
         yield Line(text, (item.seq,))
 

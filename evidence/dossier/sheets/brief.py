@@ -9,7 +9,7 @@ from evidence.dossier import say
 from evidence.dossier.brief import Brief, Passage
 from evidence.dossier.exhibits import letter
 from evidence.dossier.sheets.context import Sheet
-from evidence.figures import Scene, SceneFlowable
+from evidence.figures import Scene, SceneFlowable, legend
 
 Drawing = tuple[str, Scene]
 """A heading and what is drawn under it."""
@@ -31,8 +31,10 @@ def brief_page(
         lay.para(brief.subtitle, "subtitle"),
         lay.gap(7),
         *_figures(ctx, brief),
-        lay.gap(4),
+        lay.gap(2),
         *_drawn(drawings),
+        SceneFlowable(legend(ctx.grid.text_width, flowing=True)),
+        lay.gap(6),
         *_passages(ctx, brief.passages),
         lay.gap(6),
         lay.para(ctx.say("summary", "trust_heading"), "heading"),
