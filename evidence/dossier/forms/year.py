@@ -26,11 +26,11 @@ def year_brief(standing: Standing) -> Brief:
     words, year = wording("year"), year_of(standing)
     ends = {"first": say.day(year.first), "last": say.day(year.last)}
     begins = told_from(standing.history)
-    subtitle = [rig_words(standing), words.say("summary", "span", **ends)]
+    subtitle = [rig_words(standing), words.say("year", "span", **ends)]
     if begins > year.first:
-        subtitle.append(words.say("summary", "begins", day=say.day(begins)))
+        subtitle.append(words.say("year", "begins", day=say.day(begins)))
     return Brief(
-        title=words.say("summary", "title", last=ends["last"]),
+        title=words.say("year", "title", last=ends["last"]),
         subtitle=" ".join(subtitle),
         figures=(
             _looks(words, standing, year),
@@ -64,7 +64,7 @@ def _gap(words: Wording, standing: Standing, year: Period) -> Figure:
     if measured is None:
         return whole
     ends = [gap.closed_by for gap in year.gaps(measured) if gap.closed_by is not None]
-    text = words.say("gap", "text_year", rule=say.clipped(measured.rule.authority))
+    text = words.say("year", "gap", rule=say.clipped(measured.rule.authority))
     cites = (measured.item.seq, *sorted(set(ends)))
     return Figure(say.count(year.longest(measured)), whole.unit, text, cites)
 
@@ -72,8 +72,11 @@ def _gap(words: Wording, standing: Standing, year: Period) -> Figure:
 def _care(words: Wording, year: Period) -> Figure:
     washes, treatments = _of(year, Wash), _of(year, Treatment)
     text = " ".join(
-        words.say("care", f"{kind}_none" if not items else kind, days=_days(items))
-        for kind, items in (("wash", washes), ("treatment", treatments))
+        words.say("care", said, days=_days(items)) if items else words.say("care", silent)
+        for items, said, silent in (
+            (washes, "wash", "wash_none"),
+            (treatments, "treatment", "treatment_none"),
+        )
     )
     cites = tuple(sorted(item.seq for item in (*washes, *treatments)))
     unit = words.say("care", "unit")
