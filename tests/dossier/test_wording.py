@@ -109,7 +109,7 @@ def literals() -> set[str]:
 
 
 def sentences() -> dict[str, Mapping[str, str]]:
-    """All sections of all forms. A key of one name has one meaning: it asks for the same figures."""
+    """All sections of all forms. A key of one name asks for the same figures in each."""
     found: dict[str, dict[str, str]] = {}
     for form in FORMS:
         for name, part in wording(form).sections.items():
