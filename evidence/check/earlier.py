@@ -12,8 +12,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from evidence.carried import split_notes
 from evidence.check.comparison import AddedEntry, Comparison, Relation
-from evidence.check.material import split_notes
 from evidence.check.report import Found, RecordReport, Report, Result
 from evidence.check.signing import verifiers
 from evidence.envelope import Entry, read_entry

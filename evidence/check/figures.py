@@ -10,10 +10,10 @@ from io import BytesIO
 
 from pydantic import JsonValue
 
+from evidence.carried import OWN_ROWS
 from evidence.check.material import DossierMaterial
 from evidence.check.record import not_reached
 from evidence.check.report import Found, RecordReport, StepReport, listed
-from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.summary import claim_summary
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError

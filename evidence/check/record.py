@@ -7,6 +7,7 @@ from evidence.check.cards import with_cards
 from evidence.check.material import FileState, Material
 from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
+from evidence.check.sealed import sealed_step
 from evidence.check.signing import keys_step, signing
 from evidence.entries import Case, Witness
 from evidence.envelope import Entry, read_entry
@@ -96,7 +97,7 @@ def check_record(
             witnesses_step(witnesses),
             with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
             _originals_step(originals),
-            _sealed_step(entries),
+            sealed_step(entries, material.revealed),
         ),
         root=roots[-1].hex(),
         first_bad_seq=min(bad, default=None),
@@ -232,18 +233,3 @@ def _originals_step(originals: Originals) -> StepReport:
         beside = listed([name[:40] for name in originals.unnamed])
         return StepReport(7, Found.NAMED, f"{detail}; here, though no entry names it: {beside}")
     return StepReport(7, Found.OK, detail)
-
-
-def _sealed_step(entries: Sequence[Entry]) -> StepReport:
-    sealed = sum(_seals(entry.raw) for entry in entries)
-    if not sealed:
-        return StepReport(8, Found.OK, "the record holds no sealed value")
-    stay = "1 value stays" if sealed == 1 else f"{sealed} values stay"
-    return StepReport(8, Found.NOT_CHECKED, f"{stay} sealed; none was revealed")
-
-
-def _seals(value: object) -> int:
-    if isinstance(value, dict):
-        own = 1 if set(value) == {"sealed"} else 0
-        return own + sum(_seals(inner) for inner in value.values())
-    return sum(_seals(inner) for inner in value) if isinstance(value, list) else 0
