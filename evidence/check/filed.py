@@ -1,7 +1,8 @@
 """Flat named files with a manifest (OUTPUTS § 4): what a dossier and a pack have in common."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 from pydantic import JsonValue
@@ -13,6 +14,7 @@ from evidence.carried import (
     split_lines,
     split_notes,
 )
+from evidence.check.report import Found, StepReport, listed
 from evidence.errors import ChangedError, EvidenceError
 from evidence.ledger import parse
 from evidence.sealed_values import REVEALED_NAME
@@ -100,3 +102,14 @@ class Filed(ABC):
             if found is None or row != {"sha256": found.sha256, "bytes": found.bytes}:
                 wrong.append(name)
         return wrong
+
+
+def with_sums(steps: Iterable[StepReport], filed: Filed) -> tuple[StepReport, ...]:
+    """The record's steps, step 7 widened by the manifest's sums."""
+    wrong = filed.misfiled()
+    if not wrong:
+        return tuple(steps)
+    detail = f"not as {MANIFEST_NAME} lists it: {listed(sorted(wrong))}"
+    return tuple(
+        replace(step, found=Found.CHANGED, detail=detail) if step.n == 7 else step for step in steps
+    )

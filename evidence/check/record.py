@@ -82,22 +82,12 @@ def check_record(
     if heads.fitting < size:
         bad.append(heads.fitting)
     signed = signing(heads.signed, entries)
-    witnesses = [
-        judge(material, entries, body, entry.seq, heads.signed, anchors)
-        for entry in entries
-        if isinstance(body := entry.body, Witness)
-    ]
-    originals = _originals(material, entries)
-    return replace(
+    report = replace(
         report,
         steps=(
             *report.steps,
             _heads_step(heads, size),
             keys_step(signed, entries, named, anchors.cosigners),
-            witnesses_step(witnesses),
-            with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
-            _originals_step(originals),
-            sealed_step(entries, material.revealed),
         ),
         root=roots[-1].hex(),
         first_bad_seq=min(bad, default=None),
@@ -105,6 +95,41 @@ def check_record(
         signed_by=tuple(signed.sizes),
         bad_heads=(*heads.faults, *signed.faults),
         not_signed_by=tuple(key.vkey for key in named if key.vkey not in signed.sizes),
+    )
+    return with_files(report, material, entries, heads.signed, anchors)
+
+
+def with_files(
+    report: RecordReport,
+    material: Material,
+    entries: Sequence[Entry],
+    heads: Sequence[SignedHead],
+    anchors: Anchors,
+) -> RecordReport:
+    """The report on steps 1 to 4, followed by steps 5 to 8: what rests on files and their times.
+
+    Args:
+        report: of the steps before.
+        material: the files.
+        entries: the entries at hand, all of them or an excerpt's.
+        heads: the signed heads at hand.
+        anchors: the outsiders whom the reader trusts.
+    """
+    witnesses = [
+        judge(material, entries, body, place, heads, anchors)
+        for place, entry in enumerate(entries)
+        if isinstance(body := entry.body, Witness)
+    ]
+    originals = _originals(material, entries)
+    return replace(
+        report,
+        steps=(
+            *report.steps,
+            witnesses_step(witnesses),
+            with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
+            _originals_step(originals),
+            sealed_step(entries, material.revealed),
+        ),
         witnesses=tuple(witnesses),
         originals=originals,
     )
@@ -120,6 +145,14 @@ def not_reached(numbers: Iterable[int]) -> tuple[StepReport, ...]:
     """Steps that had nothing to look at."""
     detail = "not reached: the entries cannot be read"
     return tuple(StepReport(n, Found.NOT_CHECKED, detail) for n in numbers)
+
+
+def entries_read(lines: Sequence[bytes]) -> tuple[Entry, ...]:
+    """All entries, or none where step 1 tells of one that cannot be read."""
+    try:
+        return tuple(read_entry(line) for line in lines)
+    except EvidenceError:
+        return ()
 
 
 def _read(lines: Sequence[bytes]) -> _Read:
