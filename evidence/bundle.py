@@ -5,7 +5,7 @@ those of the day of the newest entry, unless another is asked for. A pack is a c
 written down of it, for the record lists what was issued in its forms.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from importlib import metadata
@@ -67,6 +67,7 @@ class Packed:
         size: how many the record has.
         originals: how many sealed files it holds.
         positions: how many of those bear the position of the camera.
+        positions_told: how many files of its entries do: the entries name it, too.
         left_out: how many sealed files of its entries it does not hold, by choice.
         missing: sealed files that the case does not hold any more (SHA-256).
         revealed: the sealed values that it tells, as people name them.
@@ -79,6 +80,7 @@ class Packed:
     size: int
     originals: int
     positions: int
+    positions_told: int
     left_out: int
     missing: tuple[str, ...]
     revealed: tuple[str, ...]
@@ -138,11 +140,16 @@ def pack(
         entries=len(chosen.entries),
         size=len(record.entries),
         originals=len(held),
-        positions=sum(1 for ref in held.values() if ref.camera and ref.camera.GPSLatitude),
+        positions=_positions(held.values()),
+        positions_told=_positions(carried.originals(chosen.entries).values()),
         missing=tuple(sha256 for sha256 in chosen.files if sha256 not in held),
         left_out=len(chosen.left_out),
         revealed=tuple(f"{row.seq + 1}.{row.field}" for row in revealed),
     )
+
+
+def _positions(refs: Iterable[FileRef]) -> int:
+    return sum(1 for ref in refs if ref.camera and ref.camera.GPSLatitude)
 
 
 # What goes in

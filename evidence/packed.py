@@ -14,7 +14,16 @@ from typing import NoReturn
 from evidence import carried
 from evidence.case import Clock, Draft, Record, now
 from evidence.errors import ChangedError, MissingError, RefusedError
-from evidence.ledger import Contents, KeyStore, Signer
+from evidence.ledger import (
+    Contents,
+    Head,
+    KeyStore,
+    SignedNote,
+    Signer,
+    leaf_hash,
+    tree_root,
+    verify_chain,
+)
 from evidence.shapes import FileRef
 from evidence.stored import START, StoredZip
 
@@ -128,15 +137,25 @@ class PackedRecord(Record):
     def contents(self) -> Contents:
         """Every entry's bytes and every signed head.
 
+        Whoever reads a stranger's pack must not read what `check` would find in the first look:
+        the chain and the newest root are made again. Who signed, only `check` asks.
+
         Raises:
-            ChangedError: they are not as a pack holds them.
+            ChangedError: they are not as a pack holds them, or do not hold together.
         """
         lines = carried.split_lines(self.files.pack.read(carried.RECORD_NAME, MOST_TEXT))
         try:
             heads = self.files.pack.read(carried.HEADS_NAME, MOST_TEXT).decode()
         except UnicodeDecodeError as error:
             raise ChangedError(carried.HEADS_NAME, "is not UTF-8") from error
-        return Contents(lines, carried.split_notes(heads))
+        notes = carried.split_notes(heads)
+        if not notes or verify_chain(lines) or not _stands_over(notes[-1], lines):
+            raise ChangedError(
+                str(self.folder),
+                "its entries are not those under its newest head",
+                "`roof-evidence check` says where.",
+            )
+        return Contents(lines, notes)
 
     def original(self, sha256: str) -> Path:
         """The path of a sealed file, unpacked for as long as this record is in use.
@@ -163,11 +182,11 @@ class PackedRecord(Record):
     @property
     def key_store(self) -> KeyStore:
         """None: a pack has no keys."""
-        raise _for_reading(self.folder)
+        raise read_only(self.folder)
 
     def rehearse(self, drafts: Sequence[Draft], clock: Clock = now) -> NoReturn:  # noqa: ARG002
         """Refuse: no entry can be taken."""
-        raise _for_reading(self.folder)
+        raise read_only(self.folder)
 
     def write(
         self,
@@ -176,10 +195,18 @@ class PackedRecord(Record):
         **_others: object,
     ) -> NoReturn:
         """Refuse: nothing is ever written into a pack."""
-        raise _for_reading(self.folder)
+        raise read_only(self.folder)
 
 
-def _for_reading(path: Path) -> RefusedError:
+def _stands_over(note: str, lines: Sequence[bytes]) -> bool:
+    with suppress(RefusedError):
+        head = Head.parse(SignedNote.parse(note).text)
+        return (head.size, head.root) == (len(lines), tree_root(map(leaf_hash, lines)))
+    return False
+
+
+def read_only(path: Path) -> RefusedError:
+    """The answer to whoever would write into a pack."""
     return RefusedError(
         str(path), "is a pack: it can be read, not written", "Name the case folder."
     )

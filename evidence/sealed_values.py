@@ -47,7 +47,7 @@ class Secret:
         """SHA-256 of salt ‖ value, in hex."""
         return sha256(self.salt + dumps(self.value)).hexdigest()
 
-    def keep(self, private: Path) -> Path:
+    def keep(self, private: Path) -> None:
         """Write it where only its owner may read.
 
         Raises:
@@ -58,7 +58,6 @@ class Secret:
             private.mkdir(mode=PRIVATE_FOLDER, exist_ok=True)
             write_private(path, json_bytes({"salt": self.salt.hex(), "value": self.value}))
             sync_folder(private)
-        return path
 
 
 def sealable(kind: str) -> tuple[str, ...]:
@@ -94,26 +93,14 @@ def conceal(
     return Draft(draft.kind, body, draft.by, draft.files), tuple(secrets)
 
 
-def keep_all(secrets: Sequence[Secret], private: Path) -> Callable[[], None]:
-    """Keep secrets; what comes back takes them away again, if no entry came to name them.
+def keep_all(secrets: Iterable[Secret], private: Path) -> None:
+    """Keep values before the entry that names their sums: one that none came to name harms nothing.
 
     Raises:
-        RefusedError: the disk refuses; none is kept.
+        RefusedError: the disk refuses.
     """
-    kept: list[Path] = []
-
-    def forget() -> None:
-        for path in kept:
-            with suppress(OSError):
-                path.unlink()
-
-    try:
-        for secret in secrets:
-            kept.append(secret.keep(private))  # noqa: PERF401 - those ahead of a failure count
-    except EvidenceError:
-        forget()
-        raise
-    return forget
+    for secret in secrets:
+        secret.keep(private)
 
 
 # In the record

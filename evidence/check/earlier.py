@@ -12,7 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from evidence.carried import split_notes
+from evidence.carried import heads_bytes, split_notes
 from evidence.check.comparison import AddedEntry, Comparison, Relation
 from evidence.check.report import Found, RecordReport, Report, Result
 from evidence.check.signing import verifiers
@@ -56,8 +56,10 @@ class SeenHeads:
 Seen = SeenRecord | SeenHeads
 
 
-def seen_record(path: Path, report: Report) -> SeenRecord:
-    """The earlier state that a case or a dossier holds, as it was checked.
+def seen_record(path: Path, report: Report) -> Seen:
+    """The earlier state that a case, a pack or a dossier holds, as it was checked.
+
+    Of an excerpt it is its heads.
 
     Raises:
         RefusedError: it does not hold by itself.
@@ -69,6 +71,8 @@ def seen_record(path: Path, report: Report) -> SeenRecord:
             f"was changed itself, so it measures nothing (step {step.n}: {step.detail[:160]})",
             "Compare with another earlier state.",
         )
+    if report.record.excerpt is not None:
+        return seen_heads(path, heads_bytes(report.record.notes))
     return SeenRecord(report.target, report.record.case_id, report.record.lines)
 
 
@@ -92,7 +96,7 @@ def seen_heads(path: Path, data: bytes) -> SeenHeads:
         raise RefusedError(
             str(path),
             f"is neither a case, a dossier nor a signed head ({why})",
-            "Name what was shown earlier: a case folder, a dossier, a head or heads.txt.",
+            "Name what was shown earlier: a case, a pack, a dossier, a head or heads.txt.",
         ) from error
     return SeenHeads(str(path), tuple(sorted(heads, key=lambda row: row[0].size)))
 
@@ -113,6 +117,12 @@ def compare(new: RecordReport, seen: Seen, named: Sequence[Verifier] = ()) -> Co
     """
     if not new.lines:
         return None
+    if new.excerpt is not None:
+        raise RefusedError(
+            "an excerpt",
+            "cannot be compared: what was withheld may differ",
+            "Compare the whole record: a case, a dossier or a pack that is no excerpt.",
+        )
     if isinstance(seen, SeenRecord):
         return _with_record(new, seen)
     return _with_heads(new, seen, named)

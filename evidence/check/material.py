@@ -93,7 +93,7 @@ class CaseMaterial:
         with _readable(path), path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
             size = file.tell()
-        return _compared(ref, digest, size)
+        return compared(ref, digest, size)
 
     def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
         """The names of files kept as originals whose SHA-256 is not among `named`."""
@@ -114,7 +114,8 @@ def _readable(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _compared(ref: FileRef, digest: str, size: int) -> FileState:
+def compared(ref: FileRef, digest: str, size: int) -> FileState:
+    """Whether a file at hand is the one that its entry names."""
     same = (digest, size) == (ref.sha256, ref.bytes)
     return FileState.PRESENT if same else FileState.CHANGED
 
@@ -157,7 +158,7 @@ class DossierMaterial(Filed):
         """Attached with its own hash, listed as left out, or neither."""
         data = self.read(ref)
         if data is not None:
-            return _compared(ref, ref.sha256, len(data))
+            return compared(ref, ref.sha256, len(data))
         names = (*self.attachments, *self.damaged)
         if any(name.startswith(f"original-{ref.sha256}.") for name in names):
             return FileState.CHANGED
