@@ -76,8 +76,8 @@ def conceal(
     Raises:
         RefusedError: a field cannot be sealed, has no value, or a value that its kind refuses.
     """
-    body = dict(nfc_fields(draft.body))
-    secrets = []
+    told = nfc_fields(draft.body)
+    body, secrets = dict(told), []
     for name in dict.fromkeys(fields):
         where = f"{draft.kind}: field {name!r}"
         if name not in sealable(draft.kind):
@@ -89,7 +89,7 @@ def conceal(
         secrets.append(secret)
         body[name] = {"sealed": secret.sealed}
     if secrets:
-        read_body(draft.kind, draft.body)  # nobody could mend a wrong value once it is sealed
+        read_body(draft.kind, told)  # nobody could mend a wrong value once it is sealed
     return Draft(draft.kind, body, draft.by, draft.files), tuple(secrets)
 
 

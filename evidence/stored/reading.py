@@ -125,6 +125,8 @@ def _walked(file: BinaryIO, size: int) -> tuple[Member, ...]:
     if len(names) != len(members):
         raise _MisfitError("two of its files have one name")
     for member in members:
+        if member.ends > offset:
+            raise _MisfitError(f"{member.name} does not end ahead of the directory")
         if _at(file, member.offset, len(member.local_header)) != member.local_header:
             raise _MisfitError(f"the header of {member.name} differs")
     ends = members[-1].ends if members else 0
