@@ -40,6 +40,7 @@ def excerpt(entries: Sequence[Entry], incident_id: str) -> Excerpt:
         RefusedError: the record has no such incident.
     """
     about = _About(entries, incident_id)
+    _ = about.zones  # an incident that is not on record is refused here
     kept = {entry.seq for entry in entries if about.speaks(entry)}
     while added := set(about.linked(kept)):  # each may bring others
         kept |= added
