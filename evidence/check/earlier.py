@@ -1,7 +1,7 @@
 """Two states of one record: whether this one continues what was shown before (`check --earlier`).
 
-The earlier state is a case folder, a dossier, or no more than a signed head or several (a note, or
-a `heads.txt`). It is verified first: what does not hold by itself measures nothing.
+The earlier state is a case folder, a pack, a dossier, or no more than a signed head or several (a
+note, or a `heads.txt`). It is verified first: what does not hold by itself measures nothing.
 
 Two records are compared entry by entry. With heads alone the roots decide: the one that an earlier
 head states must be the one that the entries at hand have at its size (RFC 9162 § 2.1.4).
@@ -95,7 +95,7 @@ def seen_heads(path: Path, data: bytes) -> SeenHeads:
         why = error.why if isinstance(error, EvidenceError) else "it is not text"
         raise RefusedError(
             str(path),
-            f"is neither a case, a dossier nor a signed head ({why})",
+            f"is neither a case, a pack, a dossier nor a signed head ({why})",
             "Name what was shown earlier: a case, a pack, a dossier, a head or heads.txt.",
         ) from error
     return SeenHeads(str(path), tuple(sorted(heads, key=lambda row: row[0].size)))
