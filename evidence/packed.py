@@ -31,7 +31,9 @@ PROOFS_NAME = "proofs.json"
 """Inclusion and consistency proofs; a pack that holds them is an excerpt."""
 
 MOST_TEXT = 1 << 30
-"""Of a file that is read whole, such as `record.jsonl`: a million entries (judgement)."""
+"""Of `record.jsonl` and `heads.txt`, which are read whole: a million entries (judgement)."""
+MOST_DOCUMENT = 256 << 20
+"""Of a JSON document: the proofs of a hundred thousand entries, twice over (judgement)."""
 MOST_ANSWER = 64 << 20
 """Of an outsider's answer; a letter may have been sent with pictures (judgement)."""
 
@@ -158,7 +160,7 @@ class PackedRecord(Record):
         return Contents(lines, notes)
 
     def original(self, sha256: str) -> Path:
-        """The path of a sealed file, unpacked for as long as this record is in use.
+        """The path of a sealed file, unpacked until another one is asked for.
 
         Raises:
             MissingError: the pack does not hold it.
@@ -170,6 +172,8 @@ class PackedRecord(Record):
         out = self.originals / f"{sha256}{PurePath(name).suffix}"
         if not out.is_file():
             self.originals.mkdir(exist_ok=True)
+            for other in self.originals.iterdir():  # a pack may be larger than the room here
+                other.unlink()
             self.files.unpack(name, sha256, out)
         return out
 

@@ -55,6 +55,15 @@ def test_only_the_file_that_is_asked_for_is_unpacked(built, opened):
     assert opened.original(ref.sha256) == path
 
 
+def test_no_more_than_one_file_is_unpacked_at_a_time(opened):
+    sums = [ref.sha256 for entry in opened.entries for ref in entry.files]
+
+    paths = {opened.original(sha256) for sha256 in sums}
+
+    assert len(paths) == len(set(sums))
+    assert list(opened.originals.iterdir()) == [opened.original(sums[-1])]
+
+
 def test_a_record_that_is_let_go_leaves_nothing_behind(pack):
     record = PackedRecord.open(pack)
     path = record.original(first_photo(record).sha256)

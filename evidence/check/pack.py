@@ -15,7 +15,7 @@ from evidence.entries import Issued, Key
 from evidence.envelope import Entry
 from evidence.errors import ChangedError, EvidenceError, RefusedError
 from evidence.ledger import Verifier
-from evidence.packed import MOST_ANSWER, MOST_TEXT, PROOFS_NAME, PackedFiles
+from evidence.packed import MOST_ANSWER, MOST_DOCUMENT, MOST_TEXT, PROOFS_NAME, PackedFiles
 from evidence.shapes import FileRef
 from evidence.stored import StoredZip, Sum
 from evidence.trade import Catalogue
@@ -41,8 +41,9 @@ class PackMaterial(Filed):
         """A member that is read whole."""
         if name not in self.names:
             raise ChangedError(f"the pack's {name}", "is not there")
+        most = MOST_TEXT if name in (RECORD_NAME, HEADS_NAME) else MOST_DOCUMENT
         try:
-            return self.files.pack.read(name, MOST_TEXT)
+            return self.files.pack.read(name, most)
         except RefusedError as error:
             raise ChangedError(error.what, error.why) from error
 

@@ -253,6 +253,15 @@ def test_figures_that_were_taken_out_state_nothing(pack, tmp_path):
     assert as_json(report)["pack"]["figures_match"] == "not-checkable"
 
 
+def test_a_document_too_large_to_be_read_at_once_is_a_change(pack, monkeypatch):
+    monkeypatch.setattr("evidence.check.pack.MOST_DOCUMENT", 1000)
+
+    report = check_path(pack)
+
+    assert report.exit_code == 4
+    assert told(report, 10) == "manifest.json does not say what the pack is about"
+
+
 # Revealed
 
 

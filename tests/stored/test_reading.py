@@ -113,6 +113,17 @@ def test_two_files_of_one_name_are_refused_even_where_only_case_tells_them_apart
     assert "two of its files have one name" in refused(tmp_path / "a.zip")
 
 
+@pytest.mark.parametrize("flag", [0, 3, 6, 11], ids=["secret", "later", "strong", "utf8"])
+def test_a_member_that_bears_a_flag_is_refused(good, flag):
+    data, member = bytearray(good.read_bytes()), StoredZip.open(good).members[0]
+    ends = StoredZip.open(good).members[-1].ends
+    for at in (member.offset + 6, ends + 8):  # general purpose flags, in both headers
+        data[at : at + 2] = struct.pack("<H", 1 << flag)
+    good.write_bytes(data)
+
+    refused(good)
+
+
 def test_a_bomb_of_packed_zeros_is_refused_unread(tmp_path):
     with zipfile.ZipFile(tmp_path / "a.zip", "w", zipfile.ZIP_DEFLATED) as made:
         made.writestr("original-ab.bin", bytes(50_000_000))
