@@ -1,6 +1,7 @@
 """Files handed in for an entry: their bytes kept, their tags and cards read, several at once."""
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -8,7 +9,16 @@ from pydantic import JsonValue
 
 from evidence.cards import read_card
 from evidence.envelope import Entry
-from evidence.photos import Crew, Shelf, Worker, refuse_broken, why_broken
+from evidence.photos import (
+    CameraReading,
+    Crew,
+    SealedFile,
+    Shelf,
+    Worker,
+    refuse_broken,
+    why_broken,
+)
+from evidence.photos.crew import cores
 
 References = Sequence[Mapping[str, JsonValue]]
 """The items of an entry's `files` (RECORD § 2)."""
@@ -21,6 +31,12 @@ class FileDraft:
     path: Path
     described: Mapping[str, JsonValue] = field(default_factory=dict)
 
+
+_WAITING = 6
+"""Threads that wait for the disk while others copy: several waits together are one to the disk."""
+
+Sealed = tuple[SealedFile, CameraReading]
+"""A sealed file and what its camera wrote."""
 
 Seen = Callable[[FileDraft, str | None], None]
 """Told of each file that is kept, and of what is wrong with it."""
@@ -58,28 +74,50 @@ def keep(
     if not take_broken:
         for _ in crew.each(lambda file, worker: refuse_broken(file.path, worker), files):
             pass
-    shelf = Shelf(originals)
+    sealed = seal_all([file.path for file in files], Shelf(originals), crew)
 
-    def kept(file: FileDraft, worker: Worker) -> tuple[Mapping[str, JsonValue], str | None]:
-        sealed = shelf.seal(file.path)
-        reading = worker.camera(sealed.path)  # of the very bytes that were sealed
+    def looked_at(one: Sealed, worker: Worker) -> tuple[dict[str, JsonValue], str | None]:
+        file, reading = one
         trouble = reading.unreadable
         if take_broken and trouble is None:
-            trouble = why_broken(sealed.path, worker)
-        ref: dict[str, JsonValue] = {
-            "sha256": sealed.sha256,
-            "bytes": sealed.bytes,
-            "type": sealed.type,
-            "name": sealed.name if isinstance(sealed.name, str) else sealed.name.model_dump(),
-        }
-        if reading.camera is not None:
-            ref["camera"] = reading.camera.model_dump(exclude_none=True)
-        card = read_card(sealed.path, sealed.type, entries, worker)
-        return {**ref, **file.described, **card}, trouble
+            trouble = why_broken(file.path, worker)
+        return read_card(file.path, file.type, entries, worker), trouble
 
     refs = []
-    for file, (ref, trouble) in zip(files, crew.each(kept, files), strict=True):
+    looks = crew.each(looked_at, sealed)
+    for file, one, (card, trouble) in zip(files, sealed, looks, strict=True):
         seen(file, trouble)
-        refs.append(ref)
-    shelf.settle()
+        refs.append({**_reference(one), **file.described, **card})
     return refs
+
+
+def seal_all(sources: Sequence[Path], shelf: Shelf, crew: Crew) -> Sequence[Sealed]:
+    """Seal files, several at once, and read the tags of the very bytes that were sealed.
+
+    They and their names are on the disk when this returns: nothing that takes longer comes first.
+
+    Raises:
+        RefusedError: a file cannot be read, or the disk refuses.
+    """
+    with ThreadPoolExecutor(cores()) as copying, ThreadPoolExecutor(_WAITING) as waiting:
+
+        def copied(source: Path) -> Future[SealedFile]:
+            return waiting.submit(shelf.take, shelf.copy(source))
+
+        kept = (future.result() for future in copying.map(copied, sources))
+        made = list(crew.each(lambda file, worker: (file, worker.camera(file.path)), kept))
+    shelf.settle()
+    return made
+
+
+def _reference(one: Sealed) -> dict[str, JsonValue]:
+    file, reading = one
+    ref: dict[str, JsonValue] = {
+        "sha256": file.sha256,
+        "bytes": file.bytes,
+        "type": file.type,
+        "name": file.name if isinstance(file.name, str) else file.name.model_dump(),
+    }
+    if reading.camera is not None:
+        ref["camera"] = reading.camera.model_dump(exclude_none=True)
+    return ref

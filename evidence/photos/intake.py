@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
 from evidence.errors import RefusedError
 from evidence.photos.media import HEAD, media_type
@@ -19,7 +19,8 @@ from evidence.shapes import Raw
 if TYPE_CHECKING:
     from io import FileIO
 
-_BLOCK = 1 << 20
+_BLOCK = 1 << 18
+"""Bytes at a time. Four times as many took four times as long to write on ext4."""
 _SUFFIX = re.compile(r"\.[a-z0-9]{1,8}", re.ASCII)
 _LEFT_BEHIND = frozenset({"thumbs.db", "ehthumbs.db", "desktop.ini", "__macosx", "@eadir"})
 """What systems leave in picture folders, in lower case; from memory."""
@@ -35,6 +36,17 @@ class SealedFile:
     name: Raw
     path: Path
     already_held: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Copied:
+    """A copy without a name: where it came from, where it lies, its sum, size and first bytes."""
+
+    source: Path
+    part: Path
+    sha256: str
+    size: int
+    head: bytes
 
 
 class Shelf:
@@ -68,11 +80,22 @@ class Shelf:
         Raises:
             RefusedError: the source is not a file that can be read, or the copy cannot be written.
         """
+        return self.take(self.copy(source))
+
+    def copy(self, source: Path) -> Copied:
+        """The first half of `seal`: a copy that has no name yet; it may still be on its way."""
         with _opened(source) as file:
             try:
-                return self._seal(file, source)
+                return self._copy(file, source)
             except OSError as error:
                 raise self._full(source, error) from error
+
+    def take(self, copied: Copied) -> SealedFile:
+        """The second half of `seal`: wait for the disk, then give the copy its name."""
+        try:
+            return self._take(copied)
+        except OSError as error:
+            raise self._full(copied.source, error) from error
 
     def settle(self) -> None:
         """Make the new names last (fsync of the folder; Windows has no such call).
@@ -91,28 +114,42 @@ class Shelf:
         except OSError as error:
             raise self._full(self.folder, error) from error
 
-    def _seal(self, file: BinaryIO, source: Path) -> SealedFile:
+    def _copy(self, file: "FileIO", source: Path) -> Copied:
         digest, size, head = hashlib.sha256(), 0, b""
         handle, part = tempfile.mkstemp(prefix=".incoming-", suffix=".part", dir=self.folder)
         try:
             with os.fdopen(handle, "wb", buffering=0) as copy:
                 for block in _blocks(file, source):
-                    head = head or block[:HEAD]
+                    head = head or bytes(block[:HEAD])
                     digest.update(block)
                     size += len(block)
                     _write_all(copy, block)
-                os.fsync(copy.fileno())
-            sha256 = digest.hexdigest()
-            target = self.place(sha256) or self.folder / (sha256 + _suffix(source))
-            held = target.exists() and _digest(target) == sha256
-            if not held:
-                Path(part).replace(target)
-                self._names[sha256] = target.name
-        finally:
+        except BaseException:
             Path(part).unlink(missing_ok=True)
-        name = raw(os.fsencode(source.name))
-        kind = media_type(head, source.name)
-        return SealedFile(sha256, size, kind, name, target, already_held=held)
+            raise
+        return Copied(source, Path(part), digest.hexdigest(), size, head)
+
+    def _take(self, copied: Copied) -> SealedFile:
+        try:
+            with copied.part.open("rb+", buffering=0) as copy:
+                os.fsync(copy.fileno())
+            name = copied.sha256 + _suffix(copied.source)
+            target = self.place(copied.sha256) or self.folder / name
+            held = target.exists() and _digest(target) == copied.sha256
+            if not held:
+                copied.part.replace(target)
+                self._names[copied.sha256] = target.name
+        finally:
+            copied.part.unlink(missing_ok=True)
+        source = copied.source
+        return SealedFile(
+            sha256=copied.sha256,
+            bytes=copied.size,
+            type=media_type(copied.head, source.name),
+            name=raw(os.fsencode(source.name)),
+            path=target,
+            already_held=held,
+        )
 
     def _full(self, source: Path, error: OSError) -> RefusedError:
         return RefusedError(
@@ -191,12 +228,12 @@ def _stop(error: OSError) -> None:
     raise _unreadable(Path(error.filename), f"cannot be read: {_reason(error)}") from error
 
 
-def _opened(source: Path) -> BinaryIO:
+def _opened(source: Path) -> "FileIO":
     """Open a regular file; a pipe or a device is refused rather than waited for."""
     try:
         mode = source.stat().st_mode
         if stat.S_ISREG(mode):
-            return source.open("rb")
+            return source.open("rb", buffering=0)
     except (OSError, ValueError) as error:
         raise _unreadable(source, f"cannot be read: {_reason(error)}") from error
     if stat.S_ISDIR(mode):
@@ -204,10 +241,12 @@ def _opened(source: Path) -> BinaryIO:
     raise _unreadable(source, "is a pipe or a device", "Hand in a file.")
 
 
-def _blocks(file: BinaryIO, source: Path) -> Iterator[bytes]:
+def _blocks(file: "FileIO", source: Path) -> Iterator[memoryview]:
+    """The file piece by piece; each piece is gone when the next is asked for."""
+    room = memoryview(bytearray(_BLOCK))
     try:
-        while block := file.read(_BLOCK):
-            yield block
+        while size := file.readinto(room):
+            yield room[:size]
     except OSError as error:
         raise _unreadable(source, f"cannot be read to its end: {_reason(error)}") from error
 
@@ -222,11 +261,10 @@ def _suffix(source: Path) -> str:
     return suffix if _SUFFIX.fullmatch(suffix) else ".bin"
 
 
-def _write_all(copy: "FileIO", block: bytes) -> None:
+def _write_all(copy: "FileIO", block: memoryview) -> None:
     """A raw file may take less than it is given."""
-    left = memoryview(block)
-    while left:
-        left = left[copy.write(left) :]
+    while block:
+        block = block[copy.write(block) :]
 
 
 def _reason(error: OSError | ValueError) -> str:
