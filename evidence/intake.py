@@ -1,6 +1,7 @@
 """Seal many files at once, and say what each camera's clock supports (OUTPUTS, `intake`)."""
 
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from hashlib import file_digest
 from itertools import count
@@ -8,22 +9,14 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.case import Clock, Draft, FileDraft, Record, now
+from evidence.case import Clock, Draft, Record, now
 from evidence.errors import RefusedError
+from evidence.keeping import FileDraft
 from evidence.ledger import Signer
 from evidence.leftovers import clear_leftovers
 from evidence.looking import Progress, look_at_pictures
-from evidence.photos import (
-    CameraReading,
-    Visit,
-    VisitItem,
-    Worker,
-    check_readable,
-    group,
-    refuse_broken,
-    seal,
-    walk,
-)
+from evidence.photos import Shelf, Visit, VisitItem, check_readable, group, hold, walk
+from evidence.photos.crew import cores
 from evidence.photos.seen import hints
 from evidence.photos.signals import Question
 from evidence.upkeep.asked import is_shot
@@ -93,17 +86,13 @@ def take_in(
     photos = [Draft("photos", body, by, part) for part in parts]
     unreadable: list[Unreadable] = []
     done = count(1)
-    with Worker() as worker:
 
-        def seen(draft: FileDraft, reading: CameraReading) -> None:
-            why = reading.unreadable or _broken(draft.path, worker)
-            if why is not None:
-                unreadable.append(Unreadable(draft.path.name, why))
-            progress(next(done), len(files))
+    def seen(draft: FileDraft, trouble: str | None) -> None:
+        if trouble is not None:
+            unreadable.append(Unreadable(draft.path.name, trouble))
+        progress(next(done), len(files))
 
-        written = record.write(
-            photos, signer, clock=clock, take_broken=True, worker=worker, seen=seen
-        )
+    written = record.write(photos, signer, clock=clock, take_broken=True, seen=seen)
     first, last = written.entries[0].seq, written.entries[-1].seq
     items = build_items(record.entries[: last + 1], record.atlas)[first:]
     sealed = tuple(picture for item in items for picture in item.pictures)
@@ -143,21 +132,13 @@ def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[dict[str, Path],
     again: dict[str, Path] = {}
     for path in found:
         check_readable(path)  # a pipe would be waited for
-        digest = _digest(path)
-        (again if digest in held else fresh).setdefault(digest, path)
+    with ThreadPoolExecutor(cores()) as threads:
+        for path, digest in zip(found, threads.map(_digest, found), strict=True):
+            (again if digest in held else fresh).setdefault(digest, path)
+    shelf = Shelf(record.originals)
     for digest, path in again.items():
-        if not any(record.originals.glob(f"{digest}.*")):
-            seal(path, record.originals)
+        hold(path, digest, shelf)
     return fresh, again
-
-
-def _broken(path: Path, worker: Worker) -> str | None:
-    """Why a picture cannot be decoded to its end; None for a whole one, and for other files."""
-    try:
-        refuse_broken(path, worker)
-    except RefusedError as error:
-        return error.why
-    return None
 
 
 def _digest(path: Path) -> str:

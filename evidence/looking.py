@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from evidence.case import Record
 from evidence.errors import MissingError
-from evidence.photos import Look, Worker
+from evidence.photos import Crew, Look, Worker
 from evidence.photos.look import VERSION
 from evidence.photos.seen import asked_of_looks
 from evidence.photos.signals import Question
@@ -31,11 +31,18 @@ def look_at_pictures(
     wanted = list(dict.fromkeys(sums))
     looks = {digest: kept for digest in wanted if (kept := _kept(_place(record, digest)))}
     ahead = [digest for digest in wanted if digest not in looks]
-    with Worker() as worker:
-        for done, digest in enumerate(ahead, start=1):
-            with suppress(MissingError):
-                looks[digest] = worker.look(record.original(digest))
-                keep_look(record, digest, looks[digest])
+
+    def looked(digest: str, worker: Worker) -> Look | None:
+        with suppress(MissingError):
+            return worker.look(record.original(digest))
+        return None
+
+    with Crew() as crew:
+        seen = zip(ahead, crew.each(looked, ahead), strict=True)
+        for done, (digest, look) in enumerate(seen, start=1):
+            if look is not None:
+                looks[digest] = look
+                keep_look(record, digest, look)
             progress(done, len(ahead))
     return looks
 

@@ -7,10 +7,11 @@ import pytest
 import segno
 
 from evidence.cards import cards_in, newest_answer, next_card
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.errors import RefusedError
 from evidence.intake import take_in
+from evidence.keeping import FileDraft
 from evidence.ledger import Signer
 from evidence.upkeep.carded import CardState
 from tests.carding import face, laid, photo, printed_for, saved, stranger

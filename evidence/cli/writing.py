@@ -220,10 +220,11 @@ def _draft(
     source: Path | None,
 ) -> "Draft":
     """The entry that the arguments describe, with what a person at the terminal adds."""
-    from evidence.case import Draft, FileDraft
+    from evidence.case import Draft
     from evidence.cli.asking import ask_missing
     from evidence.cli.fields import body_of, model_of, photo_of
     from evidence.envelope import refuse_reserved
+    from evidence.keeping import FileDraft
 
     model_of(kind)
     refuse_reserved(kind)

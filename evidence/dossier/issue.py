@@ -27,7 +27,7 @@ from evidence.envelope import tallies
 from evidence.errors import MissingError
 from evidence.ledger import KeyPair
 from evidence.looking import seen_questions
-from evidence.photos import Worker
+from evidence.photos import Crew
 from evidence.placing import DOSSIER, beside, issued_name
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
@@ -146,11 +146,11 @@ def _about(order: Order, history: History) -> Mapping[str, JsonValue]:
 
 
 def _previews(record: Record, sheet: Sheet) -> Iterator[tuple[str, Path]]:
-    with Worker() as worker:
-        for picture in sheet.pictures():
-            path = record.preview(picture.file.sha256, worker)
+    shown = list(dict.fromkeys(picture.file.sha256 for picture in sheet.pictures()))
+    with Crew() as crew:
+        for digest, path in zip(shown, crew.each(record.preview, shown), strict=True):
             if path is not None:
-                yield picture.file.sha256, path
+                yield digest, path
 
 
 def _cited_files(sheet: Sheet) -> Sequence[FileRef]:

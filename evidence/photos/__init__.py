@@ -3,12 +3,13 @@
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
 from evidence.photos.codes import CodesRead
-from evidence.photos.intake import SealedFile, check_readable, hold, seal, walk
+from evidence.photos.crew import Crew
+from evidence.photos.intake import SealedFile, Shelf, check_readable, hold, seal, walk
 from evidence.photos.look import Look
 from evidence.photos.place import Atlas, load_atlas
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
-from evidence.photos.whole import refuse_broken
+from evidence.photos.whole import refuse_broken, why_broken
 from evidence.photos.worker import Worker
 
 __all__ = [
@@ -17,10 +18,12 @@ __all__ = [
     "Capture",
     "CaptureRule",
     "CodesRead",
+    "Crew",
     "Look",
     "Preview",
     "ReadBy",
     "SealedFile",
+    "Shelf",
     "Visit",
     "VisitItem",
     "Worker",
@@ -32,4 +35,5 @@ __all__ = [
     "refuse_broken",
     "seal",
     "walk",
+    "why_broken",
 ]

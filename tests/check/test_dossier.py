@@ -9,10 +9,11 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.check.report import Found, Result, as_json
 from evidence.errors import ChangedError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.ledger import Head, SignedNote
 from evidence.story import build_story
 from evidence.witness import Anchors, read_timestamp, sample_authority
