@@ -5,6 +5,7 @@ from evidence.photos.clock import Capture, CaptureRule, capture
 from evidence.photos.codes import CodesRead
 from evidence.photos.intake import SealedFile, check_readable, hold, seal, walk
 from evidence.photos.look import Look
+from evidence.photos.marks import CardCorners, MarksRead
 from evidence.photos.place import Atlas, load_atlas
 from evidence.photos.previews import Preview
 from evidence.photos.visits import Visit, VisitItem, group
@@ -14,10 +15,12 @@ from evidence.photos.worker import Worker
 __all__ = [
     "Atlas",
     "CameraReading",
+    "CardCorners",
     "Capture",
     "CaptureRule",
     "CodesRead",
     "Look",
+    "MarksRead",
     "Preview",
     "ReadBy",
     "SealedFile",
