@@ -1,14 +1,15 @@
 """A length by a coin: a scale at one place, where the look is nearly straight. Pure.
 
 A coin shows no corners, so nothing tells how the scale changes across the picture. Its rim is an
-ellipse whose longer half is the coin's own radius, and whose shorter half is it times the cosine of
-the angle off the straight look. Up to a small angle the one scale is used, and what it may be wrong
-by goes into the uncertainty; beyond it, and far from the coin, the length is refused.
+ellipse, as much shorter one way as the cosine of the angle off the straight look. Up to a small
+angle one scale is used, that of a circle of the same area, and what it may be wrong by goes into
+the uncertainty; beyond it, and far from the coin, the length is refused.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 from evidence.errors import RefusedError
@@ -56,11 +57,16 @@ class Coin:
 
 @dataclass(frozen=True, slots=True)
 class Ellipse:
-    """Its middle, and its longer and shorter half, in pixels."""
+    """Its middle and its mean radius (that of a circle of the same area) in pixels, and its shape.
+
+    `shape` is how far it is from a circle, in two directions: of (p, q), √(p² + q²) is
+    (l² − s²)/(l² + s²) of its longer and shorter half. Unlike those two it has no edge at a circle,
+    so that what is not sure of it can be reckoned there, too.
+    """
 
     middle: Point
-    longer: float
-    shorter: float
+    radius: float
+    shape: Point
 
 
 def length_by(
@@ -80,27 +86,26 @@ def length_by(
             away, or what is not sure is too much of the length.
     """
     rim = ellipse_of(coin.rim)
-    if 2 * rim.shorter < LEAST_PX:
+    if 2 * rim.radius < LEAST_PX:
         raise RefusedError(
             coin.name,
-            f"is too small in this picture: {2 * rim.shorter:.0f} pixels across, and"
+            f"is too small in this picture: {2 * rim.radius:.0f} pixels across, and"
             f" {LEAST_PX:.0f} are needed",
             "Take another picture from nearer.",
         )
     values = [figure for point in coin.rim for figure in point]
     on_rim = [coin.rim_sure] * len(values)
-    ratio_sure = math.hypot(*propagated(lambda v: _ratio(_rim(v)), values, on_rim))
-    tilt = _tilt(coin, rim.shorter / rim.longer - K * ratio_sure)
-    scale = coin.across / (2 * rim.longer)
+    tilt = _tilt(coin, values, on_rim)
+    scale = coin.across / (2 * rim.radius)
     seen = apart(start, end)
-    reach = max(apart(point, rim.middle) for point in (start, end)) / (2 * rim.longer)
+    reach = max(apart(point, rim.middle) for point in (start, end)) / (2 * rim.radius)
     if reach > MOST_REACH:
         raise RefusedError(
             "a point",
             f"lies {reach:.1f} diameters from {coin.name}, and {MOST_REACH:.0f} are the most",
             "A coin gives a scale at its own place alone. Lay it beside what is measured.",
         )
-    parts = propagated(lambda v: coin.across * seen / (2 * _rim(v).longer), values, on_rim)
+    parts = propagated(lambda v: coin.across * seen / (2 * _rim(v).radius), values, on_rim)
     found = Length(
         mm=seen * scale,
         by_reference=math.hypot(*parts),
@@ -142,9 +147,11 @@ def ellipse_of(rim: Sequence[Point]) -> Ellipse:
     flat = 4 * a * c - b * b
     x, y = (b * e - 2 * c * d) / flat, (b * d - 2 * a * e) / flat
     inside = 1 + a * x * x + b * x * y + c * y * y
-    spread = math.hypot(a - c, b)
-    longer, shorter = (math.sqrt(2 * inside / (a + c - sign * spread)) * size for sign in (1, -1))
-    return Ellipse((heart[0] + x * size, heart[1] + y * size), longer, shorter)
+    if inside <= 0 or a + c <= 0:
+        raise RefusedError("the rim", "is no ellipse", "See its points once more.")
+    radius = size * math.sqrt(2 * inside / math.sqrt(flat))
+    there = (heart[0] + x * size, heart[1] + y * size)
+    return Ellipse(there, radius, ((a - c) / (a + c), b / (a + c)))
 
 
 def _widest_gap(rim: Sequence[Point], heart: Point) -> float:
@@ -178,17 +185,20 @@ def _rim(values: Sequence[float]) -> Ellipse:
     return ellipse_of([(values[at], values[at + 1]) for at in range(0, len(values), 2)])
 
 
-def _ratio(rim: Ellipse) -> float:
-    return rim.shorter / rim.longer
+def _shape(at: int, values: Sequence[float]) -> float:
+    return _rim(values).shape[at]
 
 
-def _tilt(coin: Coin, ratio: float) -> float:
+def _tilt(coin: Coin, values: Sequence[float], sure: Sequence[float]) -> float:
     """The largest angle off the straight look that the rim allows, in degrees.
 
     Raises:
         RefusedError: it is more than a coin bears.
     """
-    tilt = math.degrees(math.acos(min(1.0, max(0.0, ratio))))
+    p, q = _rim(values).shape
+    unsure = [figure for at in (0, 1) for figure in propagated(partial(_shape, at), values, sure)]
+    most = min(1.0, math.hypot(p, q) + K * math.hypot(*unsure))
+    tilt = math.degrees(math.acos(math.sqrt((1 - most) / (1 + most))))
     if tilt > MOST_TILT:
         raise RefusedError(
             coin.name,
@@ -202,11 +212,11 @@ def _tilt(coin: Coin, ratio: float) -> float:
 def _by_tilt(tilt: float, away: float, shown: float) -> float:
     """What the angle can be wrong by, as a share of the length: a standard uncertainty.
 
-    Across the tilt a length shows whole, along it shorter by its cosine; and the scale changes with
-    the distance from the camera, by the tangent over so far. Each is taken as anywhere up to its
-    most (JCGM 100:2008, § 4.3.7: the most over √3).
+    Along the tilt a length shows shorter than across it, by the cosine, and the mean radius stands
+    between the two; and the scale changes with the distance from the camera, by the tangent over so
+    far. Each is taken as anywhere up to its most (JCGM 100:2008, § 4.3.7: the most over √3).
     """
     angle = math.radians(tilt)
-    shorter = 1 - math.cos(angle)
+    shorter = (1 - math.cos(angle)) / 2
     nearer = math.tan(angle) * away / (NEAREST * shown)
     return math.hypot(shorter, nearer) / math.sqrt(3)

@@ -15,9 +15,9 @@ from evidence.photos.worker import Worker
 __all__ = [
     "Atlas",
     "CameraReading",
-    "CardCorners",
     "Capture",
     "CaptureRule",
+    "CardCorners",
     "CodesRead",
     "Look",
     "MarksRead",

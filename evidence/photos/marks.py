@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image, Resampling
 
 CORNERS_SURE = 0.5
-"""Standard uncertainty of a corner's coordinate in pixels: what drawn pictures show is nothing beside
-paper that does not lie quite flat and lenses that bend lines (common practice, no source)."""
+"""Standard uncertainty of a corner's coordinate in pixels. Drawn pictures show a tenth of it; real
+paper does not lie quite flat, and lenses bend lines (common practice, no source)."""
 
 _HALF = THICK / 2
 _MARKS: Corners = (
