@@ -25,7 +25,7 @@ from evidence.entries import Key
 from evidence.envelope import tallies
 from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
-from evidence.looking import seen_questions
+from evidence.looking import credentials_of, seen_questions
 from evidence.photos import Worker
 from evidence.placing import DOSSIER, beside
 from evidence.shapes import FileRef
@@ -108,6 +108,8 @@ def issue(
             with_challenge=order.with_challenge,
             seen=seen_questions(record, history),
         )
+        shown = (exhibit.picture.file.sha256 for exhibit in bare.lettered)
+        bare = replace(bare, credentials=credentials_of(record, shown, order.anchors))
         signed = _made(record, order, bare, keys, clock)
         progress("signing and writing")
         place.write_bytes(signed)

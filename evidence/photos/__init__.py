@@ -3,6 +3,7 @@
 from evidence.photos.camera import CameraReading, ReadBy
 from evidence.photos.clock import Capture, CaptureRule, capture
 from evidence.photos.codes import CodesRead
+from evidence.photos.credentials import Credentials
 from evidence.photos.intake import SealedFile, check_readable, hold, seal, walk
 from evidence.photos.look import Look
 from evidence.photos.marks import CardCorners, MarksRead
@@ -19,6 +20,7 @@ __all__ = [
     "CaptureRule",
     "CardCorners",
     "CodesRead",
+    "Credentials",
     "Look",
     "MarksRead",
     "Preview",

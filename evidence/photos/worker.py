@@ -15,6 +15,7 @@ from evidence.errors import EvidenceError
 from evidence.photos.camera import CameraReading
 from evidence.photos.child import READY
 from evidence.photos.codes import CodesRead
+from evidence.photos.credentials import Credentials, Held
 from evidence.photos.look import Look
 from evidence.photos.marks import MarksRead
 from evidence.photos.previews import Preview
@@ -31,7 +32,7 @@ _PASSED_ON = ("PATH", "HOME", "LD_LIBRARY_PATH", "SYSTEMROOT", "APPDATA", "TEMP"
 _LONGEST_ANSWER = 1 << 20  # bytes; a full set of tags is a few kilobytes
 
 _Read = TypeVar("_Read")
-_Answer = TypeVar("_Answer", CameraReading, CodesRead, Preview, Look, MarksRead)
+_Answer = TypeVar("_Answer", CameraReading, CodesRead, Preview, Look, MarksRead, Credentials)
 
 
 class _StoppedError(Exception):
@@ -121,6 +122,18 @@ class Worker:
             return self._ask(request | {"longest": str(longest)}, MarksRead)
         except _StoppedError as stopped:
             return MarksRead(unreadable=f"cannot be looked at: {stopped}")
+
+    def credentials(self, path: Path, anchors: str = "") -> Credentials:
+        """What the Content Credentials of one file say (`read_credentials`).
+
+        Raises:
+            EvidenceError: the child process cannot be started at all.
+        """
+        request = {"job": "credentials", "path": str(path.absolute()), "anchors": anchors}
+        try:
+            return self._ask(request, Credentials)
+        except _StoppedError as stopped:
+            return Credentials(held=Held.EMBEDDED, why=f"it cannot be read: {stopped}")
 
     def _ask(self, request: Mapping[str, str], answer: type[_Answer]) -> _Answer:
         child = self._child or self._start()

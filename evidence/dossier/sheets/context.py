@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from types import MappingProxyType
 
 from reportlab.platypus import Flowable
 
@@ -21,6 +22,7 @@ from evidence.dossier.exhibits import (
 from evidence.dossier.outside import card_words
 from evidence.dossier.summary import Summary, claim_summary, open_before
 from evidence.dossier.wording import wording
+from evidence.photos import Credentials
 from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
@@ -44,7 +46,8 @@ class Sheet:
 
     `previews` are pictures without metadata, by the SHA-256 of their originals; `with_challenge`
     says whether the case against the record is printed; `seen` are the questions that the pixels
-    raise where the originals lie.
+    raise where the originals lie, and `credentials` what is told there of Content Credentials, by
+    the SHA-256 of the originals.
     """
 
     standing: Standing
@@ -54,6 +57,7 @@ class Sheet:
     grid: lay.Grid
     with_challenge: bool = True
     seen: tuple[Question, ...] = ()
+    credentials: Mapping[str, Credentials] = MappingProxyType({})
 
     @property
     def history(self) -> History:
