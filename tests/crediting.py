@@ -1,4 +1,4 @@
-"""Pictures with Content Credentials, signed on the spot by a sample authority, without a network."""
+"""Pictures with Content Credentials, signed on the spot by a sample authority, offline."""
 
 import io
 import json
@@ -78,6 +78,8 @@ def _certificate(
 
 
 TAKEN = "http://cv.iptc.org/newscodes/digitalsourcetype/digitalCapture"
+FIRST = {"action": "c2pa.created", "digitalSourceType": TAKEN}
+"""What a camera says that it did."""
 
 
 def credited(
@@ -85,7 +87,7 @@ def credited(
     out: Path,
     by: Signer,
     *,
-    actions: Sequence[dict[str, Any]] = ({"action": "c2pa.created", "digitalSourceType": TAKEN},),
+    actions: Sequence[dict[str, Any]] = (FIRST,),
     remote: str | None = None,
     embedded: bool = True,
     more: Sequence[dict[str, Any]] = (),

@@ -10,8 +10,10 @@ def credentials_words(told: Credentials) -> str:
     """The two facts, then what the manifest says of itself; why it was not read, where so."""
     if told.integrity is None or told.trust is None:
         key = "elsewhere" if told.held is Held.ELSEWHERE else "not_read"
-        return _said(key, why=told.why or "it was not read")
-    facts = [_said(told.integrity, codes=", ".join(told.codes)), _said(told.trust)]
+        return _said(key, why=told.why or "")
+    facts = [_said(told.integrity, codes=", ".join(told.of_bytes)), _said(told.trust)]
+    if told.of_signer:
+        facts.append(_said("of_signer", codes=", ".join(told.of_signer)))
     if told.signer is not None:
         facts.append(_said("signer", signer=say.clipped(told.signer).rstrip(".")))
     if told.signed is not None:

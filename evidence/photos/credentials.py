@@ -38,6 +38,7 @@ _SETTINGS: Mapping[str, Mapping[str, object]] = {
 }
 _OF_TRUST = ("signingCredential.", "timeStamp.", "claimSignature.outsideValidity")
 """Codes that tell of the signer or his clock, not of the bytes (C2PA § 15.2.2)."""
+_UNKNOWN_SIGNER = "signingCredential.untrusted"
 _MOST_ACTIONS = 12
 _MOST_CODES = 8
 _MOST_TEXT = 80
@@ -91,6 +92,18 @@ class Credentials(Strict):
     signed: str | None = None
     made_by: str | None = None
     actions: tuple[str, ...] = ()
+
+    @property
+    def of_bytes(self) -> tuple[str, ...]:
+        """The codes for what does not fit the bytes."""
+        return tuple(code for code in self.codes if not code.startswith(_OF_TRUST))
+
+    @property
+    def of_signer(self) -> tuple[str, ...]:
+        """The codes of signer and clock besides the one for a signer who is not known."""
+        return tuple(
+            code for code in self.codes if code.startswith(_OF_TRUST) and code != _UNKNOWN_SIGNER
+        )
 
 
 def read_credentials(path: Path, anchors: str = "") -> Credentials:

@@ -15,6 +15,7 @@ from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
 from evidence.photos.clock import CaptureRule
+from evidence.photos.credentials import Integrity, Trust
 from evidence.photos.signals import Signal
 from evidence.upkeep.ahead import Once
 from evidence.upkeep.carded import CardState
@@ -51,6 +52,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "left": {Lost.SPATTER, Lost.GROOVE},
     "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
+    "credentials": {*Integrity, *Trust},
     "signal": set(Signal),
     "question": set(Signal),
     "false_alarm": set(Signal),
@@ -221,6 +223,7 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "pocket/sheet",
         "ways",
         "questions",
+        "credited",
         "sheets/annex",
         "sheets/asked",
         "sheets/proof",

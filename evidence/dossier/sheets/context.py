@@ -1,10 +1,9 @@
 """What every sheet of a claim draws from: the facts, the pictures, the words, the paper."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from types import MappingProxyType
 
 from reportlab.platypus import Flowable
 
@@ -57,7 +56,7 @@ class Sheet:
     grid: lay.Grid
     with_challenge: bool = True
     seen: tuple[Question, ...] = ()
-    credentials: Mapping[str, Credentials] = MappingProxyType({})
+    credentials: Mapping[str, Credentials] = field(default_factory=dict)
 
     @property
     def history(self) -> History:
