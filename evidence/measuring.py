@@ -13,7 +13,7 @@ from evidence.card_size import HEIGHT, WIDTH
 from evidence.case import Record
 from evidence.entries import Body, Deed, Inspection
 from evidence.errors import RefusedError
-from evidence.lengths import Kept, Length, Point, Sheet, kept_in, told
+from evidence.lengths import Kept, Length, Point, Sheet, kept_in
 from evidence.photos import CardCorners, Worker
 from evidence.photos.marks import CORNERS_SURE
 from evidence.photos.media import HEAD, media_type
@@ -127,11 +127,6 @@ class Again:
     picture: FileRef | None
     length: Length | None
     why: str | None = None
-
-    @property
-    def same(self) -> bool:
-        """Whether the very same figures come out."""
-        return self.length is not None and told(self.length) == (self.kept.mm, self.kept.sure)
 
 
 def measures(record: Record) -> Iterator[Again]:

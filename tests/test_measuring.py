@@ -138,9 +138,9 @@ def test_measures_on_record_come_out_of_their_notes_again(record, taken):
     noted_elsewhere = text.replace(picture.sha256[:12], "0123456789ab")
     noted(record, noted_elsewhere.replace("(97", "(9700"), "rechecks")
     first, changed, gone = measures(record)
-    assert (first.finding, first.same, first.picture.sha256) == ("f9", True, picture.sha256)
+    assert (first.finding, first.kept.holds, first.picture.sha256) == ("f9", True, picture.sha256)
     assert first.number == record.entries[-3].number
-    assert (changed.same, changed.length) == (False, first.length)
+    assert (changed.kept.holds, changed.length) == (False, first.length)
     assert gone.picture is None
 
 
@@ -152,5 +152,5 @@ def test_a_note_that_no_longer_makes_a_card_says_why(record):
         " from the upper left of the upright picture 0123456789ab, 40 × 30 px.",
     )
     (only,) = measures(record)
-    assert (only.same, only.length) == (False, None)
+    assert (only.kept.holds, only.length) == (False, None)
     assert "do not stand around a card" in only.why

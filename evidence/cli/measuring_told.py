@@ -118,7 +118,7 @@ def _again_document(one: "Again") -> dict[str, object]:
         "picture": None if one.picture is None else one.picture.sha256,
         "length_mm": mm,
         "uncertainty_mm": sure,
-        "same": one.same,
+        "same": one.kept.holds,
         "why": one.why,
     }
 
@@ -126,7 +126,7 @@ def _again_document(one: "Again") -> dict[str, object]:
 def _outcome(one: "Again") -> str:
     if one.length is None:
         said = f"it would be refused: {one.why}"
-    elif one.same:
+    elif one.kept.holds:
         said = "the same comes out again"
     else:
         mm, sure = told(one.length)

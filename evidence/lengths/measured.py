@@ -116,6 +116,14 @@ class Kept:
     sure: str
     scene: Scene
 
+    @property
+    def holds(self) -> bool:
+        """Whether the very figures that it says come out of its points."""
+        try:
+            return told(self.scene.length()) == (self.mm, self.sure)
+        except RefusedError:
+            return False
+
 
 def kept_in(note: str) -> Iterator[Kept]:
     """The sentences of this form in a note, in order."""

@@ -3,8 +3,10 @@
 import json
 
 import pytest
+from pypdf import PdfReader
 
 from evidence.case import Record
+from evidence.lengths import Way, kept_in
 from tests.carding import face, printed_for, saved
 from tests.cli.conftest import last
 from tests.viewing import View
@@ -14,6 +16,11 @@ CORNERS = "1012,804 1427,828 1398,1097 978,1064"
 ENDS = ("--from", "640,1210", "--to", "1585,742")
 ID1 = ("--corners", CORNERS, "--size", "id-1")
 VIEW = View(tilted=25, turned=40, px_per_mm=2.4)
+
+
+def said_in(pdf):
+    """The text of a file's pages, on one line."""
+    return " ".join(" ".join(page.extract_text() for page in PdfReader(pdf).pages).split())
 
 
 @pytest.fixture
@@ -100,7 +107,7 @@ def test_length_and_width_go_into_one_finding_and_the_picture_with_them(
     into = tmp_path / "tear.json"
     finding = (
         "--finding",
-        "f9,zone=vent-1,type=D02,grade=2,note=A tear in the bead.",
+        "f9,zone=field-mr,type=D02,grade=2,note=A tear in the bead.",
         "--into",
         into,
     )
@@ -114,16 +121,16 @@ def test_length_and_width_go_into_one_finding_and_the_picture_with_them(
     )
     assert run("measure", case, path, *ends, "--finding", "f9", "--into", into).code == 0
 
-    fields = ("when=2025-09-01", "means=on-roof", "occasion=routine", "zones=vent-1:2")
+    fields = ("when=2025-09-01", "means=on-roof", "occasion=routine", "zones=field-mr:2")
     written = run("enter", case, "inspection", *fields, "--from", into)
     assert written.code == 0, written.err
     (found,) = last(case)["body"]["findings"]
-    assert (found["length_mm"], found["zone"], found["grade"]) == (95, "vent-1", 2)
+    assert (found["length_mm"], found["zone"], found["grade"]) == (95, "field-mr", 2)
     assert 9 < found["width_mm"] < 15
     assert found["note"].startswith("A tear in the bead.")
     assert found["note"].count("Length ") == found["note"].count("Width ") == 1
     (file,) = last(case)["files"]
-    assert (file["role"], file["finding"], file["zone"]) == ("close-scale", "f9", "vent-1")
+    assert (file["role"], file["finding"], file["zone"]) == ("close-scale", "f9", "field-mr")
     assert file["card"]["read_by"] == "machine"
 
     again = run("measure", case, "--again", "--json").json
@@ -132,6 +139,14 @@ def test_length_and_width_go_into_one_finding_and_the_picture_with_them(
     ]  # fmt: skip
     assert "finding f9: the same comes out again" in run("measure", case, "--again").said
 
+    out = tmp_path / "claim.pdf"
+    assert run("dossier", case, "--incident", "i1", "--out", out).code == 0
+    page = said_in(out)
+    (length,) = (kept for kept in kept_in(found["note"]) if kept.way is Way.LENGTH)
+    assert f"Length {length.mm} ± {length.sure} mm (k = 2), measured in picture" in page
+    assert "A tear in the bead." in page
+    assert "four corners" not in page
+
     more = tmp_path / "more.json"
     later = ("--finding", "f9,state=worse,grade=3", "--into", more)
     assert run("measure", case, "IMG_0412.jpg", *ends, *later).code == 0
@@ -139,7 +154,7 @@ def test_length_and_width_go_into_one_finding_and_the_picture_with_them(
     assert document["files"] == []
     (recheck,) = document["body"]["rechecks"]
     assert (recheck["finding"], recheck["state"], recheck["grade"]) == ("f9", "worse", 3)
-    fields = ("when=2025-09-20", *fields[1:3], "zones=vent-1:3")
+    fields = ("when=2025-09-20", *fields[1:3], "zones=field-mr:3")
     assert run("enter", case, "inspection", *fields, "--from", more).code == 0
 
 

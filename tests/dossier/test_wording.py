@@ -14,6 +14,7 @@ from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
+from evidence.lengths import Way
 from evidence.photos.clock import CaptureRule
 from evidence.photos.credentials import Integrity, Trust
 from evidence.photos.signals import Signal
@@ -40,7 +41,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "gap": set(Met),
     "clock": set(CaptureRule) - {CaptureRule.NONE},
     "zones": FOUND | SUPPORT,
-    "findings": {"open", "settled", "gone"},
+    "findings": {"open", "settled", "gone", *(f"measured_{way}" for way in Way)},
     "rules": set(Met),
     "deed": set(PERIODIC),
     "limits": {f"l{n}" for n in range(1, 7)},

@@ -36,12 +36,6 @@ def signed(c2pa, plain, lumen, tmp_path):
     return credited(plain, tmp_path / "signed.jpg", lumen)
 
 
-@pytest.fixture(scope="module")
-def worker():
-    with Worker() as started:
-        yield started
-
-
 def test_a_file_without_a_manifest_has_nothing_to_tell(worker, plain):
     assert worker.credentials(plain) == Credentials()
 

@@ -10,23 +10,11 @@ from evidence.card_size import HEIGHT, WIDTH
 from evidence.lengths import Sheet
 from evidence.lengths.length import length_on
 from evidence.lengths.plane import apart
-from evidence.photos import Worker
 from evidence.photos.marks import CORNERS_SURE, read_marks
 from evidence.witness.card import MAX_TEXT, START
-from tests.carding import face, saved
+from tests.carding import saved
 from tests.paper.printing import PRINTED
 from tests.viewing import OUTER, View
-
-
-@pytest.fixture(scope="module")
-def worker():
-    with Worker() as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def card():
-    return face(PRINTED)
 
 
 def marks(worker, path):
