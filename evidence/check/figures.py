@@ -14,7 +14,7 @@ from evidence.check.material import DossierMaterial
 from evidence.check.record import not_reached
 from evidence.check.report import Found, RecordReport, StepReport, listed
 from evidence.dossier.attachments import OWN_ROWS
-from evidence.dossier.summary import claim_summary
+from evidence.dossier.openings import opening
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.ledger import leaf_hash, tree_root
@@ -24,6 +24,7 @@ from evidence.times import parse_day, tzdata_version
 from evidence.trade import Catalogue, load_catalogue
 from evidence.upkeep import Standing, as_json, measure, read_history
 from evidence.witness import Trust
+from evidence.words import Form
 
 _OPENING_PAGES = 2
 """The summary stands on page 1; a long one runs over."""
@@ -131,11 +132,12 @@ class _Figures:
         about: Mapping[str, JsonValue],
     ) -> list[str]:
         wrong = [f"standing.json: {name} differs" for name in _differing(as_json(standing), stated)]
-        facts = standing.incident(str(about.get("incident")))
-        if facts is None:
-            return [*wrong, "the incident of the pages is not in the record"]
-        sentences = claim_summary(standing, facts, self.catalogue).sentences()
-        unsaid = _unsaid(sentences, _opening_text(self.pdf))
+        form, incident = about.get("form"), about.get("incident")
+        if form not in list(Form):
+            return [*wrong, "the form of the pages is not one of this program's"]
+        named = incident if isinstance(incident, str) else None
+        page = opening(Form(str(form)), standing, named)
+        unsaid = _unsaid(page.sentences(), _opening_text(self.pdf))
         return [*wrong, *(f"the summary does not state: {said[:70]}" for said in unsaid)]
 
     def _atlas(self, places: str | None) -> Atlas | None:

@@ -170,7 +170,7 @@ def _clock(row: _Row, history: "History") -> str:
     if capture.span is None:
         said = capture.why
     else:
-        rule = wording("claim").say("clock", capture.rule)
+        rule = wording("common").say("clock", capture.rule)
         said = f"{say.span(capture.span, history.home)}; {rule}."
     hidden = "The original is not here." if look is None else ""
     if look is not None and look.why is not None:
@@ -209,7 +209,7 @@ def _tell_counts(rows: Sequence[_Row], entries: int) -> None:
     common.rows(
         [
             (str(rules[rule]), "nothing relied on" if rule is CaptureRule.NONE else
-             wording("claim").say("clock", rule))
+             wording("common").say("clock", rule))
             for rule in CaptureRule
             if rules[rule]
         ],

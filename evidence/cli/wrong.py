@@ -109,7 +109,7 @@ def _gap(standing: "Standing", measured: "RuleGaps", gaps: "Sequence[Gap]") -> s
     first, more = gaps[0], len(gaps) - 1
     places = say.sentence(label(standing, first.zone))
     places += f" and {say.counted((more, more), 'zone')} more" if more else ""
-    deed = wording("claim").say("deed", measured.rule.task)
+    deed = wording("common").say("deed", measured.rule.task)
     return (
         f"{places}: {say.counted(first.days, 'day')} without {deed} {_when(first)}, "
         f"{say.count(first.over)} over the rule {measured.rule.id}."

@@ -61,7 +61,7 @@ def card_pdf(printed: CardPrint, paper: str, footer: str) -> bytes:
     words, grid = wording("card"), layout.grid(paper)
     running = binding.Running(
         left=words.say("card_page", "form"),
-        sample=wording("claim").say("summary", "sample") if printed.sample else "",
+        sample=wording("common").say("summary", "sample") if printed.sample else "",
         foot_left=footer,
         foot_right="",
     )

@@ -299,8 +299,10 @@ def test_figures_of_another_catalogue_are_not_compared(unsigned, out):
     ("about", "why"),
     [
         (None, "does not say what the dossier is about"),
-        ({"on": "never", "incident": "i1"}, "never"),
-        ({"on": "2025-11-03", "incident": "i9"}, "the incident of the pages is not in the record"),
+        ({"on": "never", "form": "claim", "incident": "i1"}, "never"),
+        ({"on": "2025-11-03", "form": "tale"}, "not one of this program's"),
+        ({"on": "2025-11-03", "form": "letter"}, "is not made yet"),
+        ({"on": "2025-11-03", "form": "claim", "incident": "i9"}, "'i9': is not on record"),
         ({"on": "1999-01-01", "incident": "i1"}, "did not exist yet"),
     ],
 )

@@ -30,7 +30,18 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("card", "claim", "challenge", "due", "entries", "photos", "preserving", "round", "slip")
+FORMS = (
+    "card",
+    "claim",
+    "year",
+    "challenge",
+    "due",
+    "entries",
+    "photos",
+    "preserving",
+    "round",
+    "slip",
+)
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -101,7 +112,12 @@ def literals() -> set[str]:
 
 
 def sentences() -> dict[str, Mapping[str, str]]:
-    return {name: part for form in FORMS for name, part in wording(form).sections.items()}
+    """All sections of all forms. A key of one name asks for the same figures in each."""
+    found: dict[str, dict[str, str]] = {}
+    for form in FORMS:
+        for name, part in wording(form).sections.items():
+            found.setdefault(name, {}).update(part)
+    return found
 
 
 def asked_for(text: str) -> set[str]:
@@ -216,6 +232,8 @@ def test_the_sheets_have_no_sentence_of_their_own():
     """But for the first, a string in them is a key, a style or a name: it holds no space."""
     names = (
         "answers",
+        "brief",
+        "forms/year",
         "summary",
         "describe",
         "exhibits",
@@ -228,7 +246,11 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "sheets/annex",
         "sheets/asked",
         "sheets/proof",
+        "sheets/brief",
+        "sheets/claim",
         "sheets/record",
+        "sheets/year",
+        "sheets/zones",
     )
     for name in (*names, "sheets/context"):
         module_tree = tree(PACKAGE / "dossier" / f"{name}.py")
