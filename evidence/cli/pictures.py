@@ -13,7 +13,7 @@ from evidence.cli import common
 if TYPE_CHECKING:
     from pydantic import JsonValue
 
-    from evidence.photos import Look
+    from evidence.photos import Credentials, Look
     from evidence.photos.signals import Question
     from evidence.upkeep import History, Item, Picture
 
@@ -24,27 +24,35 @@ if TYPE_CHECKING:
 @common.trust_option
 @common.json_option
 def photos(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool) -> None:
-    """Each picture: when it can have been taken, and the questions that it raises.
+    """Each picture: when it can have been taken, the questions that it raises, and who signed it.
 
     A question proves nothing by itself and changes no figure; what else it may mean stands below.
 
     Example:  roof-evidence photos my-rig
     """
-    from evidence.looking import look_at_pictures
+    from evidence.looking import credentials_of, look_at_pictures
     from evidence.photos.seen import asked_of_looks
     from evidence.trade import load_catalogue
     from evidence.upkeep.asked import asked, is_shot, shots
 
     record = common.open_to_read(case)
-    history = record.history(common.day_given(on, record), common.read_anchors(trusted))
+    anchors = common.read_anchors(trusted)
+    history = record.history(common.day_given(on, record), anchors)
     taken = shots(history)
     with common.progress("looking", quiet=as_json) as advance:
         looks = look_at_pictures(record, (shot.sha256 for shot in taken), advance)
+        credited = credentials_of(record, (shot.sha256 for shot in taken), anchors, advance)
     questions: dict[tuple[int, str], list[Question]] = defaultdict(list)
     for question in (*asked(history, load_catalogue()), *asked_of_looks(taken, looks)):
         questions[question.seq, question.sha256].append(question)
     rows = [
-        _Row(item, picture, looks.get(picture.file.sha256), questions[_key(item, picture)])
+        _Row(
+            item,
+            picture,
+            looks.get(picture.file.sha256),
+            questions[_key(item, picture)],
+            credited.get(picture.file.sha256),
+        )
         for item, picture in history.pictures()
         if is_shot(picture)
     ]
@@ -62,6 +70,7 @@ class _Row:
     picture: "Picture"
     look: "Look | None"
     questions: "Sequence[Question]"
+    credentials: "Credentials | None"
 
 
 def _key(item: "Item", picture: "Picture") -> tuple[int, str]:
@@ -90,8 +99,16 @@ def _document(row: _Row) -> "dict[str, JsonValue]":
         },
         "questions": [{"signal": str(q.signal), "text": with_alarm(q)} for q in row.questions],
         "card": None if file.card is None else file.card.model_dump(exclude_none=True),
+        "credentials": _credentials_json(row.credentials),
         "not_shown": "its original is not here" if look is None else look.why,
     }
+
+
+def _credentials_json(told: "Credentials | None") -> "JsonValue":
+    """Two facts and what the manifest says; None where the file bears none, or is not here."""
+    if told is None:
+        return None
+    return told.model_dump(mode="json", exclude={"version", "missing"})
 
 
 # For a person
@@ -118,6 +135,7 @@ def _tell(history: "History", rows: Sequence[_Row]) -> None:
 def _tell_entry(history: "History", rows: Sequence[_Row]) -> None:
     """The intervals first, then the questions."""
     from evidence.dossier import say
+    from evidence.dossier.credited import credentials_words
     from evidence.dossier.exhibits import file_name
     from evidence.dossier.questions import question_words
 
@@ -133,6 +151,14 @@ def _tell_entry(history: "History", rows: Sequence[_Row]) -> None:
     if asked:
         common.tell("Asked:", indent=2)
         common.rows(asked, indent=4)
+    credited = [
+        (file_name(row.picture), credentials_words(row.credentials))
+        for row in rows
+        if row.credentials is not None
+    ]
+    if credited:
+        common.tell("Content Credentials:", indent=2)
+        common.rows(credited, indent=4)
 
 
 def _clock(row: _Row, history: "History") -> str:

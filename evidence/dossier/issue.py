@@ -26,7 +26,7 @@ from evidence.entries import Key
 from evidence.envelope import tallies
 from evidence.errors import MissingError
 from evidence.ledger import KeyPair
-from evidence.looking import seen_questions
+from evidence.looking import credentials_of, seen_questions
 from evidence.photos import Crew
 from evidence.placing import DOSSIER, beside, issued_name
 from evidence.shapes import FileRef
@@ -104,6 +104,8 @@ def issue(
             seen=seen_questions(record, history),
             with_challenge=order.with_challenge,
         )
+        shown = (exhibit.picture.file.sha256 for exhibit in bare.lettered)
+        bare = replace(bare, credentials=credentials_of(record, shown, order.anchors))
         signed = _made(record, order, bare, keys, clock)
         progress("signing and writing")
         place.write_bytes(signed)

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from evidence.card_size import MARGIN, PX_PER_MM
 from evidence.cards import next_card
 from evidence.dossier import say
 from evidence.dossier.wording import wording
@@ -10,7 +11,7 @@ from evidence.figures.codes import one_shape
 from evidence.figures.raster import MM, Flat, to_png
 from evidence.figures.scene import Item, Line, Rect, Scene, Stroke, Text
 from evidence.figures.style import HAIRLINE, INK, MUTED, SMALL
-from evidence.paper.face import MARGIN, PX_PER_MM, SIZE, CardPrint, face
+from evidence.paper.face import SIZE, CardPrint, face
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable

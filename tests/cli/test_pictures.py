@@ -35,6 +35,7 @@ def test_a_program_gets_one_row_for_each_picture_in_the_shape_of_the_contract(ta
     first = rows[0]
     assert first.keys() == {
         "sha256", "name", "seq", "zone", "camera", "read_by", "capture", "questions", "card",
+        "credentials",
         "not_shown",
     }  # fmt: skip
     assert first["capture"] == {

@@ -14,7 +14,9 @@ from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
+from evidence.lengths import Way
 from evidence.photos.clock import CaptureRule
+from evidence.photos.credentials import Integrity, Trust
 from evidence.photos.signals import Signal
 from evidence.upkeep.ahead import Once
 from evidence.upkeep.carded import CardState
@@ -50,7 +52,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "gap": set(Met),
     "clock": set(CaptureRule) - {CaptureRule.NONE},
     "zones": FOUND | SUPPORT,
-    "findings": {"open", "settled", "gone"},
+    "findings": {"open", "settled", "gone", *(f"measured_{way}" for way in Way)},
     "rules": set(Met),
     "deed": set(PERIODIC),
     "limits": {f"l{n}" for n in range(1, 7)},
@@ -62,6 +64,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "left": {Lost.SPATTER, Lost.GROOVE},
     "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
+    "credentials": {*Integrity, *Trust},
     "signal": set(Signal),
     "question": set(Signal),
     "false_alarm": set(Signal),
@@ -239,6 +242,7 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "pocket/sheet",
         "ways",
         "questions",
+        "credited",
         "sheets/annex",
         "sheets/asked",
         "sheets/proof",

@@ -15,6 +15,7 @@ from evidence.dossier.brief import Opening
 from evidence.dossier.exhibits import Exhibit, clock_words, file_name, letter
 from evidence.dossier.outside import card_words
 from evidence.dossier.wording import wording
+from evidence.photos import Credentials
 from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
@@ -58,7 +59,8 @@ class Sheet(ABC):
     """One dossier on one paper.
 
     `previews` are pictures without metadata, by the SHA-256 of their originals; `seen` are the
-    questions that the pixels raise where the originals lie.
+    questions that the pixels raise where the originals lie, and `credentials` what is told there of
+    Content Credentials, by the same sums.
     """
 
     form: ClassVar[Form]
@@ -67,6 +69,7 @@ class Sheet(ABC):
     grid: lay.Grid
     previews: Mapping[str, Path] = field(default_factory=dict)
     seen: tuple[Question, ...] = ()
+    credentials: Mapping[str, Credentials] = field(default_factory=dict)
 
     @property
     @abstractmethod

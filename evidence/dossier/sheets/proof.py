@@ -11,6 +11,7 @@ from evidence.dossier.exhibits import Exhibit, clock_words, file_name
 from evidence.dossier.sheets.asked import questions
 from evidence.dossier.sheets.context import Sheet, gaps_listed
 from evidence.figures import SceneFlowable, draw_window_bars
+from evidence.lengths import kept_in
 from evidence.upkeep.duties import Duty
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
@@ -68,7 +69,12 @@ def _size_and_note(ctx: Sheet, facts: FindingFacts) -> Iterator[str]:
     sides = [str(side) for side in (finding.length_mm, finding.width_mm) if side]
     if sides:
         yield ctx.say("findings", "size", sides=" × ".join(sides))
-    yield say.clipped(finding.note or "")
+    note = finding.note or ""
+    for kept in filter(lambda kept: kept.holds, kept_in(note)):
+        note = note.replace(kept.text, "")
+        figures = {"mm": kept.mm, "sure": kept.sure, "picture": kept.scene.picture}
+        yield ctx.say("findings", f"measured_{kept.way}", **figures)
+    yield say.clipped(note)
     yield from (observations[key].sentence for key in finding.seen or () if key in observations)
 
 
