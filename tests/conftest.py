@@ -25,6 +25,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         help="how many writers tests/faults/test_kills.py kills, in all",
     )
     parser.addoption(
+        "--mutations",
+        type=int,
+        default=300,
+        metavar="N",
+        help="how many spoilt pictures tests/faults/test_photos_fuzz.py hands in, in all",
+    )
+    parser.addoption(
         "--histories",
         type=int,
         default=150,
