@@ -1,0 +1,46 @@
+"""The true child with readers that misbehave by the name of the file."""
+
+import sys
+
+from evidence.photos import Worker
+
+MOODY = """
+import os, sys, time
+from evidence.photos import child
+from evidence.photos.camera import CameraReading, read_camera
+from evidence.photos.codes import read_codes
+
+poisoned = []
+
+def codes(path, start, longest):
+    if "crash" in path.name:
+        os.abort()
+    return read_codes(path, start, longest)
+
+def reading(path):
+    if "crash" in path.name or poisoned:
+        os.abort()
+    if "poison" in path.name:
+        poisoned.append(path)
+    if "raise" in path.name:
+        raise RuntimeError
+    if "hang" in path.name:
+        time.sleep(60)
+    if "greedy" in path.name:
+        bytearray(2 * 2**30)
+    if "chatty" in path.name:
+        print("noise")
+        os.write(1, b"noise")
+    if "secret" in path.name:
+        return CameraReading(unreadable=",".join(sorted(os.environ)))
+    return read_camera(path)
+
+child.read_camera = reading
+child.read_codes = codes
+child.main()
+"""
+COMMAND = (sys.executable, "-c", MOODY)
+
+
+def moody_worker(seconds: float = 20) -> Worker:
+    return Worker(seconds=seconds, command=COMMAND)
