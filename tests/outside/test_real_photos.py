@@ -19,6 +19,7 @@ from evidence.case import Record
 from evidence.cli import _run
 from evidence.shapes import FileRef
 from tests.making import RIG
+from tests.photos.segments import besides_pixels
 
 PHOTOS = 34
 """Files in the manifest."""
@@ -171,13 +172,27 @@ def test_broken_files_are_sealed_and_said_to_be_unreadable(desk, shared_photos, 
     assert answered("check", case)["result"] == "unchanged"
 
 
-def test_a_case_made_by_hand_from_real_photos_reaches_a_dossier(desk, shared_photos, tmp_path):
-    case, photos, out = desk("by-hand"), shared_photos / "open", tmp_path / "claim.pdf"
+@dataclass(frozen=True)
+class ByHand:
+    """A case of a few entries with real photos, its claim, and the entries' numbers."""
+
+    case: Path
+    claim: Path
+    seqs: list[int]
+    issued: int
+
+
+@pytest.fixture(scope="module")
+def by_hand(
+    desk: Callable[[str], Path], shared_photos: Path, tmp_path_factory: pytest.TempPathFactory
+) -> ByHand:
+    place = tmp_path_factory.mktemp("papers")
+    case, photos, out = desk("by-hand"), shared_photos / "open", place / "claim.pdf"
     rule = {
         "id": "look-30", "task": "inspection", "days": 30, "basis": "owners-own",
         "authority": "the owner's own", "applies_from": "2023-09-01", "required": True,
     }  # fmt: skip
-    (tmp_path / "rule.json").write_text(json.dumps(rule))
+    (place / "rule.json").write_text(json.dumps(rule))
     before = (
         "when=2023-09-25", "means=on-roof", "occasion=routine", "zones=field-mr:0,vent-1:1",
         "--photo", f"{photos / 'test-assets__tanners_ridge.jpg'},zone=field-mr,role=close",
@@ -194,28 +209,54 @@ def test_a_case_made_by_hand_from_real_photos_reaches_a_dossier(desk, shared_pho
     }  # fmt: skip
     picture = {"path": str(photos / "test-assets__empty_gps.jpg"), "zone": "field-mr",
                "finding": "tear", "role": "close"}  # fmt: skip
-    (tmp_path / "after.json").write_text(json.dumps({"body": after, "files": [picture]}))
+    (place / "after.json").write_text(json.dumps({"body": after, "files": [picture]}))
 
     seqs = [
-        answered("enter", case, "rule", "--from", tmp_path / "rule.json")["seq"],
+        answered("enter", case, "rule", "--from", place / "rule.json")["seq"],
         answered("enter", case, "inspection", *before)["seq"],
         answered("enter", case, "incident", *incident)["seq"],
-        answered("enter", case, "inspection", "--from", tmp_path / "after.json")["seq"],
+        answered("enter", case, "inspection", "--from", place / "after.json")["seq"],
     ]
     made = answered("dossier", case, "--form", "claim", "--incident", "branch-1", "--out", out)
 
-    assert seqs == [6, 7, 8, 9]
-    assert made["seq"] == 10
-    report = answered("check", out)
+    return ByHand(case, out, seqs, made["seq"])
+
+
+def test_a_case_made_by_hand_from_real_photos_reaches_a_dossier(by_hand):
+    assert by_hand.seqs == [6, 7, 8, 9]
+    assert by_hand.issued == 10
+    report = answered("check", by_hand.claim)
     assert report["result"] == "unchanged"
     assert report["sample"] is False
     assert report["anchored_to"] is None
     assert report["dossier"]["figures_match"] == "yes"
     assert report["originals"]["present"] >= 3
-    assert answered("check", case)["result"] == "unchanged"
-    assert (case / "issued").is_dir()
-    (entry,) = [e for e in Record.open(case).entries if e.kind == "issued"]
+    assert answered("check", by_hand.case)["result"] == "unchanged"
+    assert (by_hand.case / "issued").is_dir()
+    (entry,) = [e for e in Record.open(by_hand.case).entries if e.kind == "issued"]
     assert entry.raw["incident"] == "branch-1"
+
+
+def drawn_on_pages(path: Path) -> list[bytes]:
+    """The files of the photographs on a PDF's pages, as they stand in it."""
+    import pikepdf
+
+    with pikepdf.open(path) as document:
+        return [
+            stream.read_raw_bytes()
+            for stream in document.objects
+            if isinstance(stream, pikepdf.Stream)
+            and stream.get("/Subtype") == "/Image"
+            and list(stream.Filter) == ["/DCTDecode"]
+        ]
+
+
+def test_no_tag_of_a_picture_reaches_a_page(by_hand, tmp_path):
+    answered("round", by_hand.case, "--out", tmp_path / "round.pdf")
+    for path, many in ((by_hand.claim, 2), (tmp_path / "round.pdf", 2)):
+        drawn = drawn_on_pages(path)
+        assert len(drawn) == many, path.name
+        assert [besides_pixels(jpeg) for jpeg in drawn] == [[]] * len(drawn), path.name
 
 
 def test_people_are_told_what_happened_in_sentences(desk, shared_photos):

@@ -15,6 +15,7 @@ from tests.photos.moody import MOODY, moody_worker
 
 NOON = {"DateTimeOriginal": "2025:05:30 12:10:05"}
 
+
 @pytest.fixture
 def moody():
     with moody_worker() as worker:
