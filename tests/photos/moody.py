@@ -1,4 +1,4 @@
-"""The true child with readers that misbehave by the name of the file."""
+"""The true child with readers that misbehave by the name of the file, or by its last bytes."""
 
 import sys
 
@@ -12,26 +12,30 @@ from evidence.photos.codes import read_codes
 
 poisoned = []
 
+def mood(path):
+    return path.name + path.read_bytes()[-8:].decode("latin-1")
+
 def codes(path, start, longest):
-    if "crash" in path.name:
+    if "crash" in mood(path):
         os.abort()
     return read_codes(path, start, longest)
 
 def reading(path):
-    if "crash" in path.name or poisoned:
+    name = mood(path)
+    if "crash" in name or poisoned:
         os.abort()
-    if "poison" in path.name:
+    if "poison" in name:
         poisoned.append(path)
-    if "raise" in path.name:
+    if "raise" in name:
         raise RuntimeError
-    if "hang" in path.name:
+    if "hang" in name:
         time.sleep(60)
-    if "greedy" in path.name:
+    if "greedy" in name:
         bytearray(2 * 2**30)
-    if "chatty" in path.name:
+    if "chatty" in name:
         print("noise")
         os.write(1, b"noise")
-    if "secret" in path.name:
+    if "secret" in name:
         return CameraReading(unreadable=",".join(sorted(os.environ)))
     return read_camera(path)
 
