@@ -40,6 +40,15 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The tables that tests handed over by `record_property("table", text)`, wherever they ran."""
+    for report in terminalreporter.getreports("passed"):
+        for name, text in report.user_properties:
+            if name == "table":
+                terminalreporter.section(report.nodeid)
+                terminalreporter.write_line(str(text))
+
+
 def needed(present: bool, what: str) -> None:  # noqa: FBT001 - reads as a sentence
     """Skip where an outside thing is absent; fail where CI says that it must be there."""
     if present:

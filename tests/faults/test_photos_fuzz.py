@@ -72,6 +72,7 @@ def test_spoilt_files_cost_themselves_and_nothing_else(
     sources: Sequence[tuple[str, bytes]],
     tmp_path: Path,
     request: pytest.FixtureRequest,
+    record_property: Callable[[str, object], None],
 ) -> None:
     many = request.config.getoption("--mutations")
     good = tmp_path / "good.jpg"
@@ -81,7 +82,7 @@ def test_spoilt_files_cost_themselves_and_nothing_else(
         told = list(_spoilt(sources, many, tmp_path, crew))
         after = list(crew.each(lambda path, worker: worker.camera(path), [good] * 2 * crew.size))
     grown = _resident() - before
-    _print(told, grown)
+    record_property("table", _table(told, grown))
 
     assert len({one.number for one in told}) == many
     assert max(one.seconds for one in told) < SECONDS_A_FILE + _STARTING
@@ -104,7 +105,7 @@ def _spoilt(
         name = sources[at][0]
         path = place / f"{number}{Path(name).suffix}"
         path.write_bytes(mutated(contents, at, number))
-        job = jobs[number // len(sources) % len(jobs)]
+        job = jobs[(number + number // len(sources)) % len(jobs)]
         try:
             return (
                 _timed(number, name, "camera", lambda: worker.camera(path), worker),
@@ -153,18 +154,26 @@ def _status(process: int | str) -> Counter[str]:
     return Counter({row[0].rstrip(":"): int(row[1]) * 1024 for row in rows})
 
 
-def _print(told: Sequence[Told], grown: int) -> None:
-    print(f"\n{'job':<12}" + "".join(f"{end:>8}" for end in ENDS))
+ENDS = ("read", "why", "memory", "broke", "late")
+"""Read; not read, for a reason; for want of memory; the reader broke; it took too long."""
+
+
+def _table(told: Sequence[Told], grown: int) -> str:
+    slow = max(told, key=lambda one: one.seconds)
+    rows = [f"{'asked for':<12}" + "".join(f"{end:>8}" for end in ENDS)]
     for job in ("camera", *JOBS):
         found = Counter(one.said for one in told if one.job == job)
-        print(f"{job:<12}" + "".join(f"{found[end]:>8}" for end in ENDS))
-    slow = max(told, key=lambda one: one.seconds)
-    print(f"slowest: {slow.seconds:.1f} s, {slow.job} of {slow.name}, number {slow.number}")
-    print(f"a child held {max(one.resident for one in told) / 2**20:.0f} MiB at most")
-    print(f"this process grew by {grown / 2**20:.0f} MiB")
-    for one in told:
-        if one.said in {"broke", "late"}:
-            print(f"{one.said}: {one.job} of {one.name}, number {one.number}")
-
-
-ENDS = ("read", "why", "memory", "broke", "late")
+        rows.append(f"{job:<12}" + "".join(f"{found[end]:>8}" for end in ENDS))
+    return "\n".join(
+        [
+            *rows,
+            f"slowest: {slow.seconds:.1f} s, {slow.job} of {slow.name}, number {slow.number}",
+            f"a child held {max(one.resident for one in told) / 2**20:.0f} MiB at most",
+            f"this process grew by {grown / 2**20:.0f} MiB",
+            *(
+                f"{one.said}: {one.job} of {one.name}, number {one.number}"
+                for one in told
+                if one.said in {"broke", "late"}
+            ),
+        ]
+    )
