@@ -105,7 +105,11 @@ def seal_all(sources: Sequence[Path], shelf: Shelf, crew: Crew) -> Sequence[Seal
             return waiting.submit(shelf.take, shelf.copy(source))
 
         kept = (future.result() for future in copying.map(copied, sources))
-        made = list(crew.each(lambda file, worker: (file, worker.camera(file.path)), kept))
+        try:
+            made = list(crew.each(lambda file, worker: (file, worker.camera(file.path)), kept))
+        except BaseException:
+            copying.shutdown(cancel_futures=True)  # else all others are copied before it is told
+            raise
     shelf.settle()
     return made
 
