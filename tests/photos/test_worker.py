@@ -1,5 +1,6 @@
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -70,6 +71,22 @@ def test_a_hundred_files_share_a_child_and_only_what_breaks_it_costs_a_new_one(m
     assert [name for name, reading in told.items() if reading.unreadable] == ["crash-50.jpg"]
     assert all(told[name].camera for name in names if name != "crash-50.jpg")
     assert len(started) == 3  # once; again to see whether the file breaks a fresh one; and then on
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="read from /proc")
+def test_the_childs_memory_does_not_grow_with_the_number_of_files(make):
+    path = make("a.jpg", NOON, size=(1200, 900))
+
+    def read(times):
+        for _ in range(times):
+            assert worker.camera(path).camera
+            assert worker.preview(path, path.with_name("p.jpg"))
+        status = Path(f"/proc/{worker._child.pid}/status").read_text()
+        return int(re.search(r"VmHWM:\s+(\d+) kB", status)[1]) / 1024
+
+    with Worker() as worker:
+        before = read(20)
+        assert read(200) < before + 8
 
 
 def test_a_file_is_not_blamed_for_what_an_earlier_one_did_to_the_child(moody, make):
