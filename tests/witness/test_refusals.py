@@ -131,6 +131,8 @@ def tagged(**tags: str) -> Draft:
     return LETTER.but(tags=(("t", str(SIGNED_AT)), *tags.items()))
 
 
+UNDATED = "its mail server did not say when it signed (no t=), and its Date is the sender's own"
+EXPIRED = "its signature expired on 2025-08-31, before it was handed in"
 ANOTHER_WAY = "Send it through another mail provider, or use a time stamp: witness --tsa."
 
 
@@ -142,10 +144,8 @@ ANOTHER_WAY = "Send it through another mail provider, or use a time stamp: witne
         (tagged(d="nodomain"), "its signature names no mail domain", ""),
         (LETTER.but(signed=("from", "subject")), "its Date is not signed", ""),
         (LETTER.with_field("Subject", "Another"), "it has 2 lines named Subject", ""),
-        (LETTER.but(tags=()), ("its mail server did not say when it signed (no t=), and its Date is "
-         "the sender's own"), ANOTHER_WAY),
-        (tagged(x=str(SIGNED_AT + 60)), ("its signature expired on 2025-08-31, before it was handed "
-         "in"), ""),
+        (LETTER.but(tags=()), UNDATED, ANOTHER_WAY),
+        (tagged(x=str(SIGNED_AT + 60)), EXPIRED, ""),
         (LETTER.but(tags=(("t", "2000000000"), ("x", "1900000000"))),
          "its signature expires before it was made", ""),
         (LETTER.but(tags=(("t", "9" * 12),)),
