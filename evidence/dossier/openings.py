@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from evidence.dossier import say
 from evidence.dossier.brief import Brief, Opening
+from evidence.dossier.forms.warranty import warranty_brief
 from evidence.dossier.forms.year import year_brief
 from evidence.dossier.summary import claim_summary
 from evidence.errors import RefusedError
@@ -11,7 +12,10 @@ from evidence.upkeep import Standing
 from evidence.upkeep.standing import incident_asked
 from evidence.words import Form
 
-BRIEFS: Mapping[Form, Callable[[Standing], Brief]] = {Form.YEAR: year_brief}
+BRIEFS: Mapping[Form, Callable[[Standing], Brief]] = {
+    Form.WARRANTY: warranty_brief,
+    Form.YEAR: year_brief,
+}
 """The forms that are about the whole record."""
 
 _ABOUT_AN_INCIDENT = (Form.CLAIM,)

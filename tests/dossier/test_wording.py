@@ -33,6 +33,7 @@ TEMPLATES = PROJECT / "templates"
 FORMS = (
     "card",
     "claim",
+    "warranty",
     "year",
     "challenge",
     "due",
@@ -233,6 +234,7 @@ def test_the_sheets_have_no_sentence_of_their_own():
     names = (
         "answers",
         "brief",
+        "forms/warranty",
         "forms/year",
         "summary",
         "describe",
@@ -249,6 +251,7 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "sheets/brief",
         "sheets/claim",
         "sheets/record",
+        "sheets/warranty",
         "sheets/year",
         "sheets/zones",
     )

@@ -4,6 +4,7 @@ from evidence.dossier.layout import Grid
 from evidence.dossier.sheets.claim import ClaimSheet
 from evidence.dossier.sheets.context import Carried, Sheet
 from evidence.dossier.sheets.story import story
+from evidence.dossier.sheets.warranty import WarrantySheet
 from evidence.dossier.sheets.year import YearSheet
 from evidence.photos.signals import Question
 from evidence.upkeep import Standing
@@ -12,7 +13,7 @@ from evidence.words import Form
 
 __all__ = ["Carried", "ClaimSheet", "Sheet", "sheet_for", "story"]
 
-_SHEETS: dict[Form, type[Sheet]] = {Form.YEAR: YearSheet}
+_SHEETS: dict[Form, type[Sheet]] = {Form.WARRANTY: WarrantySheet, Form.YEAR: YearSheet}
 """The forms that are about the whole record."""
 
 

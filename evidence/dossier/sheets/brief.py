@@ -1,18 +1,82 @@
-"""The first page of every form that opens with a `Brief`: figures, a strip, passages, trust."""
+"""Forms that open with a `Brief`: figures, a strip, passages, and how far to trust them."""
 
+from abc import abstractmethod
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
 
 from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
+from evidence.dossier.answers import look_rule
 from evidence.dossier.brief import Brief, Passage
+from evidence.dossier.drawings import time_strip
 from evidence.dossier.exhibits import letter
-from evidence.dossier.sheets.context import Sheet
-from evidence.figures import Scene, SceneFlowable, legend
+from evidence.dossier.sheets import proof
+from evidence.dossier.sheets.context import Carried, Part, Sheet
+from evidence.dossier.sheets.record import last_parts
+from evidence.figures import Scene, SceneFlowable, draw_time_strip, legend
+from evidence.upkeep import Item, Picture
 
 Drawing = tuple[str, Scene]
 """A heading and what is drawn under it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BriefSheet(Sheet):
+    """A form about the whole record."""
+
+    @property
+    @abstractmethod
+    def opening(self) -> Brief:
+        """What the first page says."""
+
+    @property
+    def strip_from(self) -> date | None:
+        """The first day of the strip on the first page; that of the record where none is given."""
+        return None
+
+    @property
+    def drawings(self) -> int:
+        """The strip."""
+        return 1
+
+    def first_page(self, checking_page: int) -> list[Flowable]:
+        """Figures, the strip, passages."""
+        strip = time_strip(self.standing, None, look_rule(self.standing), self.strip_from)
+        ends = {"first": say.month(strip.start), "last": say.month(strip.end)}
+        heading = self.say("summary", "strip_heading", **ends)
+        drawing = (heading, draw_time_strip(strip, self.grid.text_width))
+        return brief_page(self, self.opening, [drawing], checking_page)
+
+    def own_parts(self) -> Sequence[Part]:
+        """What this form alone has behind its first page."""
+        return ()
+
+    def parts(self, carried: Carried) -> Sequence[Part]:
+        """Its own parts, findings, rules, pictures, then what every dossier ends with."""
+        return (
+            *self.own_parts(),
+            self.part("findings", "onset_heading", lambda: proof.findings(self)),
+            self.part("rules", "rule_heading", lambda: proof.rules(self)),
+            self.part("pictures", "pictures_heading", lambda: proof.pictures(self)),
+            *last_parts(self, carried),
+        )
+
+    def cited_by_pages(self) -> Iterator[Sequence[int]]:
+        """What findings and rules cite."""
+        yield from self.cited_by_findings(self.findings_shown())
+        yield from self.cited_by_rules()
+
+    def of_findings(self) -> Sequence[tuple[Item, Picture]]:
+        """The pictures of the findings shown, each once."""
+        shown = {facts.id for facts in self.findings_shown()}
+        rows: dict[str, tuple[Item, Picture]] = {}
+        for item, picture in self.history.pictures():
+            if picture.of_roof and picture.file.finding in shown:
+                rows.setdefault(picture.file.sha256, (item, picture))
+        return list(rows.values())
 
 
 def brief_page(
