@@ -62,7 +62,7 @@ def sources(
     film(place / "a.mp4", datetime(2025, 5, 30))  # noqa: DTZ001 - a film's clock bears no zone
     film(place / "b.mov", datetime(2025, 5, 30), {"com.apple.quicktime.make": "Lumen"})  # noqa: DTZ001
     for name in ("c.gif", "d.bmp", "e.png", "f.webp"):
-        Image.effect_noise((160, 120), 60).save(place / name)
+        Image.radial_gradient("L").save(place / name)
     (place / "g.pdf").write_bytes(b"%PDF-1.7\n%%EOF\n")
     paths = [*sorted((shared_photos / "open").iterdir()), *sorted(place.iterdir())]
     return [(path.name, path.read_bytes()) for path in paths]
