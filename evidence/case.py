@@ -8,14 +8,14 @@ the entry stands in the record with a signed head or not at all.
 import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.cards import read_card, refuse_told_by_machine
+from evidence.cards import refuse_told_by_machine
 from evidence.entries import Case, Rig
 from evidence.envelope import Entry, read_entry
 from evidence.errors import MissingError, RefusedError
@@ -45,6 +45,7 @@ from evidence.photos import (
     refuse_broken,
 )
 from evidence.photos import seal as seal_file
+from evidence.reading import FileRead, file_fields, read_file
 from evidence.shapes import Description, FileRef
 from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
@@ -78,10 +79,15 @@ def now() -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class FileDraft:
-    """A file handed in, with what is said of it (the describing fields of RECORD § 2)."""
+    """A file handed in, with what is said of it (the describing fields of RECORD § 2).
+
+    `read` is what was read of it already; `held` an earlier entry's word on it, whose name stands.
+    """
 
     path: Path
     described: Mapping[str, JsonValue] = field(default_factory=dict)
+    read: FileRead | None = None
+    held: FileRef | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +194,11 @@ class Record:
     def today(self, clock: Clock = now) -> date:
         """Today's date where the rig is at home."""
         return clock().astimezone(zone(self.home)).date()
+
+    @property
+    def last_day(self) -> date:
+        """The day of the newest entry where the rig is at home: as of it, all of it stands."""
+        return self.entries[-1].logged.astimezone(zone(self.home)).date()
 
     def root_on(self, on: date) -> str:
         """The Merkle root (hex) over what had been written by the end of a day."""
@@ -370,19 +381,13 @@ class Record:
     def _seal(
         self, file: FileDraft, worker: Worker, seen: Callable[[FileDraft, CameraReading], None]
     ) -> dict[str, JsonValue]:
-        """Keep the file's bytes and read what its camera wrote."""
+        """Keep the file's bytes and read what its camera wrote, and the cards in it."""
         kept = seal_file(file.path, self.originals)
-        reading = worker.camera(kept.path)  # of the very bytes that were sealed
-        seen(file, reading)
-        ref: dict[str, JsonValue] = {
-            "sha256": kept.sha256,
-            "bytes": kept.bytes,
-            "type": kept.type,
-            "name": kept.name if isinstance(kept.name, str) else kept.name.model_dump(),
-        }
-        if reading.camera is not None:
-            ref["camera"] = reading.camera.model_dump(exclude_none=True)
-        return {**ref, **file.described, **read_card(kept.path, kept.type, self.entries, worker)}
+        read = file.read  # counts only for the very bytes that were sealed
+        if read is None or read.sha256 != kept.sha256:
+            read = read_file(kept.path, kept.sha256, kept.type, worker)
+        seen(file, read.camera)
+        return file_fields(kept, read, file.described, file.held, self.entries)
 
     def _forget(self) -> None:
         """What was read before a write is read again."""
@@ -392,5 +397,5 @@ class Record:
 
 def _clean(draft: Draft) -> Draft:
     """The draft with all its text in normal form NFC, as the record wants it."""
-    files = tuple(FileDraft(file.path, nfc_fields(file.described)) for file in draft.files)
+    files = tuple(replace(file, described=nfc_fields(file.described)) for file in draft.files)
     return Draft(draft.kind, nfc_fields(draft.body), draft.by, files)

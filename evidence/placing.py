@@ -48,6 +48,8 @@ CALENDAR = Kind("calendar", _bearing(b"BEGIN:VCALENDAR", f"PRODID:{CALENDAR_PROD
 SHEET = Kind("sheet (PDF)", _bearing(b"%PDF-", f"/Creator ({SHEET_CREATOR})"))
 DOSSIER = Kind("dossier", _never)
 HANDED_OUT = Kind("file", _never)
+PROPOSAL = Kind("proposal", _never)
+"""A person works on it: none takes the place of another."""
 PICTURE = Kind("card (PNG)", _bearing(b"\x89PNG\r\n\x1a\n", PICTURE_SOFTWARE))
 
 

@@ -13,7 +13,7 @@ from evidence.dossier.answers import Answers, Figure, look_rule, pair_zone
 from evidence.dossier.describe import zone_names
 from evidence.dossier.wording import wording
 from evidence.trade import Catalogue
-from evidence.upkeep.carded import cards_seen
+from evidence.upkeep.carded import count_dated
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 from evidence.upkeep.standing import Standing
@@ -163,8 +163,7 @@ def _trust(standing: Standing) -> Iterator[str]:
         yield words.say("trust", "nobody")
     if any(answer.trust is Trust.SAMPLE for answer in counted):
         yield words.say("trust", "sample")
-    relied_on = (seen for seen in cards_seen(history) if not seen.contradicted)
-    cards = sum(seen.not_before is not None for seen in relied_on)
+    cards = count_dated(history)
     if cards:
         key = "trust_one" if cards == 1 else "trust_more"
         yield wording("entries").say("card", key, count=cards)

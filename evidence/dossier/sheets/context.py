@@ -18,6 +18,7 @@ from evidence.dossier.exhibits import (
     pair,
     pictures_of,
 )
+from evidence.dossier.linked import link_words
 from evidence.dossier.outside import card_words
 from evidence.dossier.summary import Summary, claim_summary, open_before
 from evidence.dossier.wording import wording
@@ -102,9 +103,10 @@ class Sheet:
         return None if picture is None else self.previews.get(picture.file.sha256)
 
     def card(self, item: Item, picture: Picture) -> list[str]:
-        """What follows from the card in a picture; empty where there is none."""
+        """What follows from the card in a picture, and what the picture is linked to."""
         seen = card_seen(self.history, item, picture)
-        return [] if seen is None else [card_words(seen)]
+        words = [] if seen is None else [card_words(seen)]
+        return [*words, *link_words(picture, self.history)]
 
     @cached_property
     def challenged(self) -> tuple[Said, ...]:
