@@ -52,9 +52,7 @@ def likely_originals(
     copies = [
         one for one in first.values() if _is_copy(one) and one.file.sha256 not in links.original_of
     ]
-    originals = [
-        one for one in first.values() if _is_original(one) and one.file.sha256 not in links.copy_of
-    ]
+    originals = [one for one in first.values() if _is_original(one)]
     if not any(one.file.sha256 in fresh for one in copies):
         originals = [one for one in originals if one.file.sha256 in fresh]
     if not any(one.file.sha256 in fresh for one in originals):

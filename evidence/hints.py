@@ -12,7 +12,7 @@ from evidence.photos.signals import Question, Signal
 from evidence.upkeep import Picture
 from evidence.upkeep.asked import is_shot
 from evidence.upkeep.items import build_items
-from evidence.words import FileRole
+from evidence.words import FileRole, Via
 
 
 class Trouble(StrEnum):
@@ -57,7 +57,8 @@ def all_hints(record: Record, pictures: Sequence[Picture]) -> Iterator[Hint]:
     """The same, and what each picture lacks: of the few that one entry is written with."""
     yield from pixel_hints(record, pictures)
     for picture in pictures:
-        if is_shot(picture) and not picture.capture.relied_on:
+        copied = picture.file.via is Via.MESSENGER  # nobody can set its clock
+        if is_shot(picture) and not picture.capture.relied_on and not copied:
             yield Hint(picture, Trouble.NO_CLOCK)
         if picture.file.role is FileRole.CARD and picture.file.card is None:
             yield Hint(picture, Trouble.CARD_UNREAD)

@@ -58,7 +58,8 @@ class Ask:
 class Proposal:
     """An entry as it could be written: `files` are those that the record holds, by their sums.
 
-    `by_zone` are the files of each zone that the cards tell, for a person to see.
+    Their names stand there for a person to know them by. `by_zone` are the files of each zone that
+    the cards tell.
     """
 
     kind: str
@@ -202,7 +203,8 @@ def _look(occasion: Sequence[Go], handing: _Handing) -> Proposal:
         body={"when": when, "means": None, "occasion": None, "zones": zones},
         by=handing.by,
         files=tuple(
-            {"sha256": item.sha256} | ({} if zone_id is None else {"zone": zone_id})
+            {"sha256": item.sha256, "name": item.name}
+            | ({} if zone_id is None else {"zone": zone_id})
             for item, zone_id in pairs
         ),
         asks=tuple(asks),

@@ -59,7 +59,7 @@ def draft_of(record: Record, kind: str, typed: Typed) -> Draft:
     if kind == "label":
         body = _with_sums(body, held)
     base = Path() if source is None else source.parent
-    files = [_listed(item, base, held) for item in listed]
+    files = [file_listed(item, base, held) for item in listed]
     for path, described in map(photo_of, typed.photos):
         files.append(FileDraft(Path(path), described))
     for name, described in map(photo_of, typed.sealed):
@@ -82,13 +82,14 @@ def _with_sums(body: dict[str, JsonValue], held: Held) -> dict[str, JsonValue]:
     return {**body, **sums}
 
 
-def _listed(item: object, base: Path, held: Held) -> FileDraft:
+def file_listed(item: object, base: Path, held: Held) -> FileDraft:
     """An item of `files`: a new one by its path, one that the record holds by its sum."""
     if not isinstance(item, dict):
         raise RefusedError("files", "has an item without a path")
     path, digest = item.get("path"), item.get("sha256")
     described = {name: value for name, value in item.items() if name not in ("path", "sha256")}
     if isinstance(digest, str) and path is None:
+        described.pop("name", None)  # there for people; the record has it
         return held.draft(digest, described, "files")
     if not isinstance(path, str) or digest is not None:
         raise RefusedError(

@@ -67,10 +67,10 @@ def _picture(standing: "Standing", item: "Item", picture: "Picture") -> dict[str
 
 
 def links_json(history: "History", picture: "Picture") -> dict[str, JsonValue]:
-    """The copy that a file is the original of, and the original of which it is a copy."""
+    """The copies that a file is the original of, and the original of which it is a copy."""
     digest, links = picture.file.sha256, history.links
     return {
-        "original_of": links.copy_of.get(digest),
+        "copies": [*links.copies_of.get(digest, ())],
         "original": links.original_of.get(digest),
     }
 
@@ -109,8 +109,8 @@ def _lines(standing: "Standing", item: "Item", zone_id: str) -> Iterator[tuple[s
         if picture.file.zone == zone_id
         for words in link_words(picture, history)
     ]
-    for text in dict.fromkeys([*cards, *linked]):
-        yield "", "", f"{say.sentence(text)}."
+    for text in dict.fromkeys([*map(say.sentence, cards), *linked]):
+        yield "", "", f"{text}."
     yield "", "", bracket_line(bracket(history, item.seq))
 
 
@@ -129,8 +129,8 @@ def _what(standing: "Standing", item: "Item", zone_id: str) -> str:
 
 def _counted_as_copy(history: "History", sha256: str, zone_id: str) -> bool:
     """Whether a file is the original of a picture of the zone, which counts where it stands."""
-    copy = history.picture(history.links.copy_of.get(sha256, ""))
-    return copy is not None and copy.file.zone == zone_id
+    copies = (history.picture(copy) for copy in history.links.copies_of.get(sha256, ()))
+    return any(copy is not None and copy.file.zone == zone_id for copy in copies)
 
 
 def _of_zone(standing: "Standing", zone_id: str) -> "list[Item]":

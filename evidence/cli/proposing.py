@@ -11,13 +11,14 @@ from pydantic import JsonValue
 from evidence.case import Draft
 from evidence.cli import common
 from evidence.cli.asking import ask_missing
+from evidence.cli.drafting import file_listed
 from evidence.cli.fields import with_offset
 from evidence.dossier import say
 from evidence.dossier.wording import wording
 from evidence.errors import RefusedError
 from evidence.held import Held
 from evidence.placing import PROPOSAL, beside, put
-from evidence.proposing import Proposal, labels_of
+from evidence.proposing import AskKind, Proposal, labels_of
 from evidence.times import parse_when, zone
 
 if TYPE_CHECKING:
@@ -86,16 +87,16 @@ def tell_written(case: Path, proposals: Sequence[Proposal], paths: Sequence[Path
 # To a person
 
 
-def tell_proposals(record: "Record", proposals: Sequence[Proposal]) -> None:
-    """What could be entered, where there is nobody to ask."""
+def tell_proposals(record: "Record", proposals: Sequence[Proposal], paths: Sequence[Path]) -> None:
+    """What could be entered of the files at `paths`, where there is nobody to ask."""
     if not proposals:
         return
     words = wording("intake")
     common.heading(words.say("propose", "heading"))
     for proposal in proposals:
-        _tell(record, proposal)
+        _tell(record, proposal, but=AskKind.OPEN)
     common.tell(words.say("propose", "nothing"), indent=2)
-    common.call("intake", record.folder, "…", "--propose", "FILE.json")
+    common.call("intake", record.folder, *paths, "--propose", "look.json")
 
 
 def offer(record: "Record", proposals: Sequence[Proposal], signer: "Signer") -> int:
@@ -151,14 +152,11 @@ def _completed(record: "Record", proposal: Proposal) -> Draft:
         when = click.prompt("when", default=str(body["when"]))
         body = ask_missing("inspection", {"when": with_offset(when, record.home)}, record)
     held = Held(record)
-    files = tuple(
-        held.draft(str(file["sha256"]), {n: v for n, v in file.items() if n != "sha256"}, "files")
-        for file in proposal.files
-    )
+    files = tuple(file_listed(file, Path(), held) for file in proposal.files)
     return Draft(proposal.kind, body, proposal.by, files)
 
 
-def _tell(record: "Record", proposal: Proposal) -> None:
+def _tell(record: "Record", proposal: Proposal, but: AskKind | None = None) -> None:
     words = wording("intake")
     if proposal.kind == "inspection":
         home = zone(record.home)
@@ -168,8 +166,9 @@ def _tell(record: "Record", proposal: Proposal) -> None:
         common.tell(f"{words.say('propose', 'label')}: {_zones(proposal)}.", indent=2)
     else:
         common.tell(words.say("propose", "link"), indent=2)
-    for question in _questions(proposal):
-        common.tell(question, indent=4)
+    for ask in proposal.asks:
+        if ask.kind is not but:
+            common.tell(words.say("ask", ask.kind, **ask.about), indent=4)
 
 
 def _zones(proposal: Proposal) -> str:

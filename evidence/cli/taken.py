@@ -15,6 +15,7 @@ from evidence.dossier.outside import card_words
 from evidence.dossier.questions import with_alarm
 from evidence.dossier.wording import wording
 from evidence.hints import Trouble
+from evidence.photos.whose import Whose
 from evidence.times import Basis, Span, utc_text, zone
 from evidence.upkeep.shown import card_json
 
@@ -91,10 +92,11 @@ def _cards(record: "Record", taken: "Intake") -> "list[CardSeen]":
 
 
 def tell_cards(cards: "Sequence[CardSeen]") -> None:
-    """What follows from the cards in pictures, by what is said of them."""
+    """What follows from the cards in pictures, by what is said of them; of each picture once."""
     said: dict[str, list[str]] = defaultdict(list)
-    for seen in cards:
-        said[card_words(seen)].append(file_name(seen.picture))
+    told = {(card_words(seen), seen.picture.file.sha256): seen.picture for seen in reversed(cards)}
+    for (words, _), picture in reversed(told.items()):
+        said[words].append(file_name(picture))
     if said:
         common.heading("Cards in the pictures")
     for words, names in said.items():
@@ -116,6 +118,7 @@ def tell_intake(record: "Record", taken: "Intake") -> None:
     common.tell(f"{_files(taken.sealed)} sealed as entry {taken.seq + 1}.")
     if taken.already_held:
         common.tell(f"{_files(taken.already_held)} in the record already.")
+    _tell_left_out(record, taken)
     if taken.hints:
         common.heading(wording("photos").say("photos_page", "hint"))
         common.rows((file_name(hint.picture), _hint_words(hint)) for hint in taken.hints)
@@ -130,7 +133,6 @@ def tell_intake(record: "Record", taken: "Intake") -> None:
         common.heading("Sealed, but damaged or not readable")
         for row in taken.unreadable:
             common.tell(f"{row.name}: {row.why}", indent=2)
-    _tell_left_out(record, taken)
 
 
 def _tell_left_out(record: "Record", taken: "Intake") -> None:
@@ -144,8 +146,10 @@ def _tell_left_out(record: "Record", taken: "Intake") -> None:
     common.heading(words.say("left_out", "heading"))
     for why, names in reasons.items():
         common.tell(f"{why}: {', '.join(names)}.", indent=2)
-    common.tell(words.say("left_out", "take"), indent=2)
-    common.call("intake", record.folder, taken.left_out[-1].path, "--despite-cards")
+    unsure = [one.path for one in taken.left_out if one.why is not Whose.ITS_CARD]
+    if unsure:
+        common.tell(words.say("left_out", "take"), indent=2)
+        common.call("intake", record.folder, unsure[0], "--despite-cards")
 
 
 def _named(names: Sequence[str]) -> str:

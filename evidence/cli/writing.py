@@ -259,7 +259,8 @@ def intake(
     tell_intake(record, taken)
     if propose is not None:
         proposing.tell_written(case, taken.proposals, made)
-    elif not common.interactive():
-        proposing.tell_proposals(record, taken.proposals)
-    elif proposing.offer(record, taken.proposals, signer):
-        common.refresh_index(record)
+    elif common.interactive():
+        if proposing.offer(record, taken.proposals, signer):
+            common.refresh_index(record)
+    elif taken.sealed:
+        proposing.tell_proposals(record, taken.proposals, paths)

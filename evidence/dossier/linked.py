@@ -11,22 +11,21 @@ from evidence.upkeep import History, Picture
 def link_words(picture: Picture, history: History) -> list[str]:
     """What a picture is linked to, as ends of a caption; empty where it is to nothing."""
     digest, links = picture.file.sha256, history.links
-    return [
-        _said(history, key, other, links.told_in[original])
-        for key, other, original in (
-            ("original", links.copy_of.get(digest), digest),
-            ("copy", links.original_of.get(digest), links.original_of.get(digest, "")),
-        )
-        if other is not None
-    ]
+    copies = links.copies_of.get(digest, ())
+    said = [_said(history, "original", copy, links.told_in[copy]) for copy in copies]
+    original = links.original_of.get(digest)
+    if original is not None:
+        said.append(_said(history, "copy", original, links.told_in[digest]))
+    return said
 
 
 def linked_pairs(history: History) -> Iterator[str]:
-    """Each copy that has an original: `message_1.jpg is a copy: its original is …`."""
+    """Each copy that has an original: `message_1.jpg is a copy, its original is …`."""
     for copy, original in history.links.original_of.items():
-        found = history.picture(copy)
-        name = wording("photos").say("link", "gone") if found is None else file_name(found)
-        yield f"{name}: {_said(history, 'copy', original, history.links.told_in[original])}"
+        found, words = history.picture(copy), wording("photos")
+        name = words.say("link", "gone") if found is None else file_name(found)
+        said = _said(history, "copy", original, history.links.told_in[copy])
+        yield words.say("link", "pair", name=name, said=said)
 
 
 def _said(history: History, key: str, other: str, seq: int) -> str:

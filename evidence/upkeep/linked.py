@@ -17,37 +17,38 @@ from evidence.entries import Label
 
 @dataclass(frozen=True)  # without slots: the way back is worked out once
 class Links:
-    """Which file (by its SHA-256) is the original of which copy; the last word counts."""
+    """Which file (by its SHA-256) is the original of which copy; of each copy the last word counts.
 
-    copy_of: Mapping[str, str] = field(default_factory=dict)
-    """Original → its copy."""
+    Attributes:
+        original_of: copy → its original; one original may have several copies.
+        told_in: copy → the entry (seq) that links it.
+    """
+
+    original_of: Mapping[str, str] = field(default_factory=dict)
     told_in: Mapping[str, int] = field(default_factory=dict)
-    """Original → the entry (seq) that links it."""
 
     @cached_property
-    def original_of(self) -> Mapping[str, str]:
-        """Copy → its original; of several the one that was linked last."""
-        return {copy: original for original, copy in self.copy_of.items()}
+    def copies_of(self) -> Mapping[str, tuple[str, ...]]:
+        """Original → its copies, in the order in which they were linked."""
+        found: dict[str, tuple[str, ...]] = {}
+        for copy, original in self.original_of.items():
+            found[original] = (*found.get(original, ()), copy)
+        return found
 
     def one_of(self, sha256: str) -> str:
-        """What a file counts as: an original as its copy, every other file as itself."""
+        """What a file counts as: a copy as its original, every other file as itself."""
         seen = {sha256}
-        while (copy := self.copy_of.get(sha256)) is not None and copy not in seen:
-            seen.add(sha256 := copy)
+        while (original := self.original_of.get(sha256)) is not None and original not in seen:
+            seen.add(sha256 := original)
         return sha256
-
-    def are_one(self, one: str, other: str) -> bool:
-        """Whether two files are the copy and the original of each other."""
-        return self.one_of(one) == self.one_of(other)
 
 
 def read_links(labels: Iterable[tuple[int, Label]]) -> Links:
     """The links that the labels make; they stand in order, each with its entry (seq)."""
-    copy_of: dict[str, str] = {}
+    original_of: dict[str, str] = {}
     told_in: dict[str, int] = {}
     for seq, label in labels:
         if label.original_of is not None:
-            for digest in label.of:
-                copy_of.pop(digest, None)  # told again, it stands last
-                copy_of[digest], told_in[digest] = label.original_of, seq
-    return Links(copy_of, told_in)
+            original_of[label.original_of] = label.of[-1]
+            told_in[label.original_of] = seq
+    return Links(original_of, told_in)

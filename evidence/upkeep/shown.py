@@ -53,8 +53,8 @@ def as_json(standing: Standing) -> Json:
         "custody": [_band(band) for band in standing.custody],
         "cards": [card_json(seen) for seen in cards_seen(history)],
         "links": [
-            {"original": original, "copy": copy, "seq": history.links.told_in[original]}
-            for original, copy in history.links.copy_of.items()
+            {"copy": copy, "original": original, "seq": history.links.told_in[copy]}
+            for copy, original in history.links.original_of.items()
         ],
     }
 

@@ -14,8 +14,11 @@ from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
+from evidence.hints import Trouble
 from evidence.photos.clock import CaptureRule
 from evidence.photos.signals import Signal
+from evidence.photos.whose import Whose
+from evidence.proposing import AskKind
 from evidence.upkeep.ahead import Once
 from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
@@ -28,7 +31,10 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("card", "claim", "challenge", "due", "entries", "photos", "preserving", "round", "slip")
+FORMS = (
+    "card", "claim", "challenge", "due", "entries", "intake", "photos", "preserving", "round",
+    "slip",
+)  # fmt: skip
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -51,6 +57,10 @@ CHOSEN: Mapping[str, set[str]] = {
     "left": {Lost.SPATTER, Lost.GROOVE},
     "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
+    "ask": set(AskKind),
+    "left_out": set(Whose),
+    "trouble": set(Trouble),
+    "link": {"original", "copy"},
     "signal": set(Signal),
     "question": set(Signal),
     "false_alarm": set(Signal),
@@ -161,6 +171,9 @@ def test_every_key_of_the_templates_is_used():
         "walk",
         "safe",
         "outsider",
+        "ask",
+        "left_out",
+        "trouble",
         "signal",
         "question",
         "false_alarm",
