@@ -48,7 +48,9 @@ def likely_originals(
         fresh: the sums of those that have just come.
         links: what is linked already.
     """
-    first = {picture.file.sha256: picture for _, picture in reversed(pictures)}
+    first: dict[str, Picture] = {}
+    for _, picture in pictures:
+        first.setdefault(picture.file.sha256, picture)
     copies = [
         one for one in first.values() if _is_copy(one) and one.file.sha256 not in links.original_of
     ]

@@ -22,9 +22,7 @@ def item(name, minutes, card=None, *, camera="phone", wide=0, loose=False):
     if minutes is None:
         return VisitItem(name, None, None, camera, card=card, name=name)
     at, half = NOON + timedelta(minutes=minutes), timedelta(minutes=wide)
-    return VisitItem(
-        name, at - half, at + half, camera, at=at, card=card, name=name, loose=loose
-    )
+    return VisitItem(name, at - half, at + half, camera, at=at, card=card, name=name, loose=loose)
 
 
 def roll(cards):
