@@ -87,15 +87,16 @@ def file_listed(item: object, base: Path, held: Held) -> FileDraft:
     if not isinstance(item, dict):
         raise RefusedError("files", "has an item without a path")
     path, digest = item.get("path"), item.get("sha256")
-    described = {name: value for name, value in item.items() if name not in ("path", "sha256")}
-    if isinstance(digest, str) and path is None:
-        described.pop("name", None)  # there for people; the record has it
-        return held.draft(digest, described, "files")
-    if not isinstance(path, str) or digest is not None:
+    if isinstance(path, str):  # a sum beside it would be told, and is refused
+        described = {name: value for name, value in item.items() if name != "path"}
+        return FileDraft(base / path, described)
+    if not isinstance(digest, str):
         raise RefusedError(
             "files", "has an item without a path", "Give a path, or the sha256 of a sealed file."
         )
-    return FileDraft(base / path, described)
+    told = ("sha256", "name")  # the name stands there for people; the record has it
+    described = {name: value for name, value in item.items() if name not in told}
+    return held.draft(digest, described, "files")
 
 
 def only_owner(record: Record) -> str:
