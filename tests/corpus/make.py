@@ -8,10 +8,11 @@ record that somebody forged is made twice: as a case, and as a pack that fits it
 
 import sys
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tests.corpus.bases import Bases
 from tests.corpus.dossiers import DOSSIERS
@@ -19,6 +20,9 @@ from tests.corpus.packs import CASES, PACKS
 from tests.corpus.records import RECORDS
 
 TABLE = Path(__file__).with_name("expected.toml")
+
+
+TARGETS = ("case", "pack", "dossier")
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,7 @@ class Expected:
         result: `unchanged`, `incomplete`, `changed`, or `refused` (nothing is looked at).
         steps: by number those that end as `changed`, `missing` or `named`. All others are `ok`, or
             `not-checked` where there was nothing to look at.
-        why: words of the step that found it.
+        why: words of a step that tells of it.
     """
 
     result: str
@@ -37,52 +41,62 @@ class Expected:
     why: str = ""
 
     @classmethod
-    def of(cls, row: Mapping[str, object], target: str) -> "Expected":
-        """A row of the table; what is true of one kind of target alone stands under its name."""
-        told = {**row, **row.get(target, {})}  # type: ignore[dict-item]
-        steps = {int(n): word for n, word in told.get("steps", {}).items()}
-        found = [word for word in ("changed", "missing") if word in steps.values()]
-        result = {"changed": "changed", "missing": "incomplete"}[found[0]] if found else "unchanged"
-        return cls("refused" if told.get("refused") else result, steps, str(told.get("why", "")))
+    def of(cls, row: Mapping[str, Any]) -> "Expected":
+        """A row of the table."""
+        steps = {int(n): word for n, word in row.get("steps", {}).items()}
+        return cls("refused" if row.get("refused") else result_of(steps), steps, row.get("why", ""))
+
+
+def result_of(steps: Mapping[int, str]) -> str:
+    """What follows from the words of some steps."""
+    words = set(steps.values())
+    return "changed" if "changed" in words else "incomplete" if "missing" in words else "unchanged"
 
 
 class Item(NamedTuple):
-    """One of the corpus: `name` is that of the target and of the row, `pack/dropped-line`."""
+    """One of the corpus; its name is that of the target and of the row, `pack/dropped-line`."""
 
     name: str
     path: Path
     expected: Expected
 
 
-def table() -> dict[str, dict[str, dict[str, object]]]:
+def names() -> list[str]:
+    """Every item's name."""
+    made = {"case": {**RECORDS, **CASES}, "pack": {**RECORDS, **PACKS}, "dossier": DOSSIERS}
+    return [f"{target}/{name}" for target in TARGETS for name in made[target]]
+
+
+def item(name: str, bases: Bases, folder: Path) -> Item:
+    """Make one item in `folder`."""
+    target, _, row = name.partition("/")
+    out = folder / f"{target}-{row}"
+    if target != "dossier" and row in RECORDS:
+        handed, table_of = RECORDS[row](bases), "records"
+        path = bases.as_case(handed, out) if target == "case" else bases.as_pack(handed, out)
+    else:
+        made = {"case": CASES, "pack": PACKS, "dossier": DOSSIERS}[target]
+        path, table_of = made[row](bases, out), f"{target}s"
+    return Item(name, path, Expected.of(table()[table_of][row]))
+
+
+@cache
+def table() -> dict[str, dict[str, Any]]:
     """The rows by what they are about: `records`, `cases`, `packs` and `dossiers`."""
     return tomllib.loads(TABLE.read_text(encoding="utf-8"))
 
 
 def items(folder: Path, bases: Bases | None = None) -> Iterator[Item]:
-    """Make every item in `folder`.
+    """Make every item, one after the other.
 
     Args:
         folder: an empty folder.
         bases: what they are made of, where that was made already.
     """
-    bases = bases or Bases.make(folder)
-    rows = table()
-    for target in ("case", "pack"):
-        for name, forge in RECORDS.items():
-            out = folder / f"{target}-{name}"
-            handed = forge(bases)
-            path = bases.as_case(handed, out) if target == "case" else bases.as_pack(handed, out)
-            yield Item(f"{target}/{name}", path, Expected.of(rows["records"][name], target))
-    makers: Mapping[str, Mapping[str, Callable[[Bases, Path], Path]]]
-    makers = {"case": CASES, "pack": PACKS, "dossier": DOSSIERS}
-    for target, made in makers.items():
-        for name, make in made.items():
-            row = rows[f"{target}s"][name]
-            path = make(bases, folder / f"{target}-{name}")
-            yield Item(f"{target}/{name}", path, Expected.of(row, target))
+    made = bases or Bases.make(folder)
+    return (item(name, made, folder) for name in names())
 
 
 if __name__ == "__main__":
-    for item in items(Path(sys.argv[1])):
-        print(f"{item.expected.result:11} {item.name}  {item.path}")
+    for one in items(Path(sys.argv[1])):
+        print(f"{one.expected.result:10} {one.name:50} {one.path}")
