@@ -39,7 +39,8 @@ def rows(mark: str) -> dict[str, str]:
 
 
 def test_the_fields_of_every_kind_are_those_of_the_models():
-    link = {"link": "v:1..1 seq:0.. nth:0.. prev:str kind:str body:{str:any} logged:utc by:str files:[any]"}
+    of_the_chain = "v:1..1 seq:0.. nth:0.. prev:str kind:str body:{str:any} logged:utc by:str"
+    link = {"link": f"{of_the_chain} files:[any]"}
 
     assert rows("fields") == link | Grammar().fields
     assert {name for name in rows("fields") if name.islower()} == {"link", "entry", *BODIES}
@@ -71,17 +72,18 @@ def test_a_pattern_on_the_page_is_the_one_in_the_code(name):
 
 
 SAMPLES = [
-    "2025-05-30", "2025-02-29", "2024-02-29", "2025-13-01", "2025-00-10", "1899-12-31", "2199-12-31",
-    "2200-01-01", "2025-05", "2025-13", "2025-5", "2025-05-30T12:10-05:00", "2025-05-30T12:10:05Z",
-    "2025-05-30T12:10Z", "2025-05-30T12:10", "2025-05-30T24:00Z", "2025-05-30T23:60Z",
-    "2025-05-30T12:10:60Z", "2025-05-30T12:10+14:00", "2025-05-30T12:10+14:01",
+    "2025-05-30", "2025-02-29", "2024-02-29", "2025-13-01", "2025-00-10", "1899-12-31",
+    "2199-12-31", "2200-01-01", "2025-05", "2025-13", "2025-5", "2025-05-30T12:10-05:00",
+    "2025-05-30T12:10:05Z", "2025-05-30T12:10Z", "2025-05-30T12:10", "2025-05-30T24:00Z",
+    "2025-05-30T23:60Z", "2025-05-30T12:10:60Z", "2025-05-30T12:10+14:00", "2025-05-30T12:10+14:01",
     "2025-05-30T12:10+13:59", "2025-05-30T12:10-12:00", "2025-05-30T12:10-12:01",
     "2025-05-30T12:10-00:00", "2025-05-30T12:10+00:00", "2025-05-30t12:10Z", "../2025-06-02",
     "2025-05-30/2025-06-02", "2025-06-02/2025-05-30", "2025-06/2025-06-02", "2025-03-01/2025-02",
-    "2025-02/2025-02", "2025-05-30/..", "/2025-05-30", "2025-05-30/", "a", "A", "", "a b", "a\n", "\n",
-    "a\tb", "a\x7fb", "\u202ea", "\u2028", "\\", '"', "café", "cafe\u0301", "é" * 4000, "é" * 4001,
-    "🚐" * 4000, "\U0001f690" * 4001, "a" * 40, "a" * 41, "0" * 64, "0" * 63 + "A", "America/Chicago",
-    "america/chicago", "America/Nowhere", "UTC", "Z", "../UTC", "", "٢٠٢٥-05-30", "1.5", "-0", "01", "1.", "USD",
+    "2025-02/2025-02", "2025-05-30/..", "/2025-05-30", "2025-05-30/", "a", "A", "", "a b", "a\n",
+    "\n", "a\tb", "a\x7fb", "\u202ea", "\u2028", "\\", '"', "café", "cafe\u0301", "é" * 4000,
+    "é" * 4001, "🚐" * 4000, "\U0001f690" * 4001, "a" * 40, "a" * 41, "0" * 64, "0" * 63 + "A",
+    "America/Chicago", "america/chicago", "America/Nowhere", "UTC", "Z", "../UTC", "", "٢٠٢٥-05-30",
+    "1.5", "-0", "01", "1.", "USD",
 ]  # fmt: skip
 
 TYPES = PATTERNS | {
@@ -94,7 +96,18 @@ TYPES = PATTERNS | {
 def test_a_value_is_of_a_type_on_the_page_where_the_program_takes_it(name):
     adapter = TypeAdapter(TYPES[name])
 
-    for value in [*SAMPLES, "image/jpeg", "a/b/c", "a" * 98 + "/b", "a" * 99 + "/b", None, 1, True, [], {}]:
+    for value in [
+        *SAMPLES,
+        "image/jpeg",
+        "a/b/c",
+        "a" * 98 + "/b",
+        "a" * 99 + "/b",
+        None,
+        1,
+        True,
+        [],
+        {},
+    ]:
         try:
             adapter.validate_json(canonical.dumps(value), strict=True)
         except ValidationError:
@@ -163,13 +176,14 @@ SAID = {
     "bytes of a time stamp": f"in DER, of at most {timestamp.MAX_BYTES:,} bytes",
     "a sample authority": f"`{timestamp.SAMPLE_ORGANIZATION}`",
     "seconds of a cosigner": f"from 1 to {cosign._LAST_SECOND}",
-    "bytes of a letter": f"of at most {letter.MAX_BYTES:,} bytes and {letter.MAX_LINE} bytes a line",
+    "bytes of a letter": f"at most {letter.MAX_BYTES:,} bytes and {letter.MAX_LINE} bytes a line",
     "signatures of a letter": f"with 1 to {letter._MOST_SIGNATURES} DKIM-Signature fields",
     "bytes of a signature": f"at most {letter._MOST_FIELD:,} bytes, with no run of 100 blanks",
     "bytes of a key record": f"at most {key_record.MAX_BYTES:,} bytes of ASCII",
     "RSA": f"RSA of {key_record._SMALLEST_BITS:,} to {key_record._LARGEST_BITS:,} bits",
     "the grace": f"more than {GRACE.seconds // 60} minutes later",
-    "the ledger's id": f"`application_id` 0x{schema.APPLICATION_ID:X}, `user_version` {schema.VERSION}",
+    "the ledger's id": f"`application_id` 0x{schema.APPLICATION_ID:X}",
+    "the ledger's version": f"`user_version` {schema.VERSION}",
     "bytes of an entry": f"none above {guards.MAX_ENTRY:,} bytes",
     "bytes of a salt": f"the salt {sealed_values.SALT_BYTES} bytes",
     "names": stored.layout._FLAT_NAME.pattern,
@@ -197,7 +211,8 @@ def test_the_results_and_their_exit_codes_are_the_contract_s():
     told = " ".join(PAGE.split()).split("**The result**: ")[1].split("It is always told")[0]
 
     assert re.findall(r"`(\w+)` \((?:exit code )?(\d)\)", told) == [
-        (result, str(result.exit_code)) for result in (Result.CHANGED, Result.INCOMPLETE, Result.UNCHANGED)
+        (result, str(result.exit_code))
+        for result in (Result.CHANGED, Result.INCOMPLETE, Result.UNCHANGED)
     ]
     words = PAGE.split("Each ends as one word: ")[1].split(". Where")[0]
     assert set(re.findall(r"`([\w-]+)`", words)) == set(Found)

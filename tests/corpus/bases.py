@@ -79,16 +79,21 @@ class Bases:
                 "INSERT INTO entries (seq, sha256, bytes) VALUES (?, ?, ?)",
                 [(seq, f"{seq:064x}", line) for seq, line in enumerate(handed.lines)],
             )
-            ledger.executemany("INSERT INTO heads (size, note) VALUES (?, ?)", enumerate(handed.heads))
+            ledger.executemany(
+                "INSERT INTO heads (size, note) VALUES (?, ?)", enumerate(handed.heads)
+            )
         return out
 
     def as_pack(self, handed: Handed, out: Path) -> Path:
         """A pack of the same, its manifest made to fit; it states no figures."""
-        base = {sha: data for sha, data in self.handed.files.items() if handed.files.get(sha) == data}
+        base = {
+            sha: data for sha, data in self.handed.files.items() if handed.files.get(sha) == data
+        }
         files = {
             name: data
             for name, data in self.pack.items()
-            if name != STANDING_NAME and (not name.startswith(("original-", "witness-")) or data in base.values())
+            if name != STANDING_NAME
+            and (not name.startswith(("original-", "witness-")) or data in base.values())
         }
         files[RECORD_NAME] = record_bytes(handed.lines)
         files[HEADS_NAME] = heads_bytes(handed.heads)

@@ -14,6 +14,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from tests.corpus import answers, heads
 from tests.corpus.bases import Bases
 from tests.corpus.dossiers import DOSSIERS
 from tests.corpus.packs import CASES, PACKS
@@ -21,6 +22,9 @@ from tests.corpus.records import RECORDS
 
 TABLE = Path(__file__).with_name("expected.toml")
 
+
+FORGED = (heads, answers)
+"""What adds to the records besides, by being imported."""
 
 TARGETS = ("case", "pack", "dossier")
 

@@ -9,7 +9,6 @@ from typing import Any
 
 from evidence.carried import MANIFEST_NAME, RECORD_NAME
 from evidence.packed import PROOFS_NAME
-from evidence.sealed_values import REVEALED_NAME
 from evidence.stored import StoredZip
 from tests.carding import photo
 from tests.corpus.bases import Bases
@@ -292,9 +291,7 @@ def cut_and(bases: Bases, out: Path, how: Callable[[Files], Any]) -> Path:
     return exchanged(cut(bases, out), out.with_suffix(".zip"), how)
 
 
-def with_proofs(
-    bases: Bases, out: Path, how: Callable[[dict[str, Any]], Any]
-) -> Path:
+def with_proofs(bases: Bases, out: Path, how: Callable[[dict[str, Any]], Any]) -> Path:
     """The excerpt, its proofs exchanged."""
     return cut_and(bases, out, lambda files: with_json(files, PROOFS_NAME, how))
 
@@ -341,7 +338,9 @@ def excerpt_without_its_case(bases, out):
 def excerpt_reworded(bases, out):
     def other(files: Files) -> None:
         lines = files[RECORD_NAME].split(b"\n")
-        files[RECORD_NAME] = b"\n".join([*lines[:12], reworded(lines[12], stated_cause="hail"), *lines[13:]])
+        files[RECORD_NAME] = b"\n".join(
+            [*lines[:12], reworded(lines[12], stated_cause="hail"), *lines[13:]]
+        )
 
     return cut_and(bases, out, other)
 

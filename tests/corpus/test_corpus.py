@@ -1,19 +1,16 @@
 """Everything in the corpus, by the program and by a second reader who knows its page alone."""
 
-import shutil
-import subprocess
 from functools import cache
-from pathlib import Path
 
 import pytest
 
 from evidence.check import check_path
 from evidence.check.report import Report
-from evidence.dossier.attachments import extract
 from evidence.errors import RefusedError
 from tests.corpus import make
 from tests.corpus.bases import Bases
 from tests.outside import second_reader
+from tests.saving import saved
 
 ALL = make.names()
 
@@ -83,13 +80,3 @@ def test_a_second_reader_finds_the_same_in_every_step_that_he_takes(name, bases,
     taken = {n: word for n, word in theirs.items() if n not in abstains}
     assert {n: word for n, word in found.items() if n not in abstains} == taken
     assert result == make.result_of(taken)
-
-
-def saved(pdf: Path, folder: Path) -> Path:
-    """The attachments of a dossier in one folder, by another's hands where they are here."""
-    if shutil.which("pdfdetach"):
-        subprocess.run(["pdfdetach", "-saveall", "-o", folder, pdf], check=False, capture_output=True)
-    else:
-        for name, data in extract(pdf.read_bytes()).items() if b"/EmbeddedFiles" in pdf.read_bytes() else ():
-            (folder / name).write_bytes(data)
-    return folder

@@ -1,11 +1,11 @@
+# fmt: off
 """A second reader of cases, packs and dossiers, written from FORMAT.md alone (its § stand below).
 
     python second_reader.py CASE | PACK.zip | FOLDER into which a dossier's attachments were saved
 
-It takes steps 1 to 8; of letters, cosigners, time stamps by other keys than ECDSA, codes in pictures, signed PDFs and
-figures it says `not-checked`. It holds all in memory. Fields, types, object identifiers and SQL it reads from the page
-itself; else it needs `cryptography` and the standard library. A listing: its functions stand close together.
-"""  # fmt: off
+It takes steps 1 to 8; of letters, cosigners, time stamps but by ECDSA, codes in pictures, signed PDFs and figures it says
+`not-checked`. It reads fields, types, OIDs and SQL from the page, and needs `cryptography` and the standard library.
+"""
 import hashlib, json, re, sqlite3, struct, sys, unicodedata, zlib, zoneinfo
 from base64 import b64decode, b64encode
 from contextlib import closing

@@ -1,4 +1,4 @@
-"""The second reader of FORMAT.md: what he is made of, and that he reads entries as the program does.
+"""The second reader of FORMAT.md: what he is made of, and that he reads as the program does.
 
 That he finds the same as `check` in cases, packs and dossiers is held by `tests/corpus/`.
 """
@@ -44,7 +44,9 @@ def test_he_knows_nothing_but_the_page_the_standard_library_and_cryptography():
 @pytest.mark.parametrize(("of", "code"), [("case", 0), ("nothing", 2)])
 def test_he_prints_each_step_and_the_result_and_leaves_with_its_code(built, tmp_path, of, code):
     path = built if of == "case" else tmp_path
-    done = subprocess.run([sys.executable, SOURCE, path], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, SOURCE, path], capture_output=True, text=True, check=False
+    )
 
     said = done.stdout.splitlines()
     assert (done.returncode, done.stderr) == (code, "")
@@ -64,8 +66,9 @@ def lines_of(kind: str, body: Any, **fields: Any) -> bytes:
 
 
 STRANGE = [
-    None, True, 0, -1, 10**9, "", "a", "A b", "x" * 4001, "2025-02-30", "2025-05-30", "2025-05-30T12:10Z",
-    "0" * 64, "\u202e", [], ["a"], ["a", "a"], {}, {"sealed": "0" * 64}, {"hex": "00"}, [1, 2], "all",
+    None, True, 0, -1, 10**9, "", "a", "A b", "x" * 4001, "2025-02-30", "2025-05-30", "all",
+    "2025-05-30T12:10Z", "0" * 64, "\u202e", [], ["a"], ["a", "a"], {}, {"sealed": "0" * 64},
+    {"hex": "00"}, [1, 2],
 ]  # fmt: skip
 
 
@@ -121,8 +124,9 @@ def test_he_takes_a_file_and_an_envelope_where_the_program_takes_them():
     "text",
     [
         '{"a":1.0}', '{"a":1e3}', '{"a":NaN}', '{"a":1,"a":2}', '{"a":"\\ud800"}', '{"b":1,"a":2}',
-        '{"a":9007199254740992}', '{"a":-9007199254740991}', '{"a": 1}', '{"a":"\\u0041"}', "\ufeff{}",
-        '{"\U0001f600":1,"\ufb33":2}', '{"\ufb33":1,"\U0001f600":2}', '{"a":"\\/"}', '{"a":-0}', "[" * 70 + "]" * 70,
+        '{"a":9007199254740992}', '{"a":-9007199254740991}', '{"a": 1}', '{"a":"\\u0041"}',
+        '{"\U0001f600":1,"\ufb33":2}', '{"\ufb33":1,"\U0001f600":2}', '{"a":"\\/"}', '{"a":-0}',
+        "\ufeff{}", "[" * 70 + "]" * 70,
         "[" * 64 + "]" * 64, "[" * 65 + "]" * 65, '{"a":"\\u001f\\b\u007f\u2028"}', "", "nul",
     ],
 )  # fmt: skip
@@ -169,15 +173,21 @@ def test_he_takes_the_proofs_that_others_take_and_no_others(shared_vectors):
         probe = json.loads(line)
         leaf, root = of_probe(probe, "leafHash", "root")
         proof = [b64decode(node) for node in probe["proof"] or []]
-        if {len(one) for one in (leaf, root, *proof)} == {32} and probe["leafIdx"] < probe["treeSize"]:
-            made = second_reader.word(second_reader.included, probe["leafIdx"], probe["treeSize"], leaf, proof)
+        if {len(one) for one in (leaf, root, *proof)} == {32} and probe["leafIdx"] < probe[
+            "treeSize"
+        ]:
+            made = second_reader.word(
+                second_reader.included, probe["leafIdx"], probe["treeSize"], leaf, proof
+            )
             assert (made == root) is not probe["wantErr"], probe["file"]
             looked_at += 1
     for line in (shared_vectors / "merkle_consistency_probes.jsonl").read_text().splitlines():
         probe = json.loads(line)
         old, new = of_probe(probe, "root1", "root2")
         proof = [b64decode(node) for node in probe["proof"] or []]
-        if {len(one) for one in (old, new, *proof)} == {32} and 0 < probe["size1"] <= probe["size2"]:
+        if {len(one) for one in (old, new, *proof)} == {32} and 0 < probe["size1"] <= probe[
+            "size2"
+        ]:
             made = second_reader.word(
                 second_reader.continued, probe["size1"], probe["size2"], old, proof
             )
