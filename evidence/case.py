@@ -8,17 +8,18 @@ the entry stands in the record with a signed head or not at all.
 import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.cards import read_card, refuse_told_by_machine
+from evidence.cards import refuse_told_by_machine
 from evidence.entries import Case, Rig
 from evidence.envelope import Entry, read_entry
 from evidence.errors import MissingError, RefusedError
+from evidence.keeping import FileDraft, References, Seen, keep
 from evidence.keyring import refuse_stranger
 from evidence.ledger import (
     Contents,
@@ -35,16 +36,7 @@ from evidence.ledger import (
     tree_root,
 )
 from evidence.normal import nfc_fields
-from evidence.photos import (
-    Atlas,
-    CameraReading,
-    Worker,
-    check_readable,
-    hold,
-    load_atlas,
-    refuse_broken,
-)
-from evidence.photos import seal as seal_file
+from evidence.photos import Atlas, Crew, Shelf, Worker, check_readable, hold, load_atlas
 from evidence.shapes import Description, FileRef
 from evidence.times import utc_text, zone
 from evidence.upkeep import History, Known, admit, read_history
@@ -67,21 +59,10 @@ _UNREAD: Mapping[str, JsonValue] = {
 }
 """Stands for a file while its entry is rehearsed."""
 
-References = Sequence[Mapping[str, JsonValue]]
-"""The items of an entry's `files` (RECORD § 2)."""
-
 
 def now() -> datetime:
     """The writer's clock: UTC, whole seconds."""
     return datetime.now(UTC).replace(microsecond=0)
-
-
-@dataclass(frozen=True, slots=True)
-class FileDraft:
-    """A file handed in, with what is said of it (the describing fields of RECORD § 2)."""
-
-    path: Path
-    described: Mapping[str, JsonValue] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +170,11 @@ class Record:
         """Today's date where the rig is at home."""
         return clock().astimezone(zone(self.home)).date()
 
+    @property
+    def last_day(self) -> date:
+        """The day of the newest entry where the rig is at home: as of it, all of it stands."""
+        return self.entries[-1].logged.astimezone(zone(self.home)).date()
+
     def root_on(self, on: date) -> str:
         """The Merkle root (hex) over what had been written by the end of a day."""
         size = read_history(self.entries, on=on).size
@@ -265,8 +251,8 @@ class Record:
         *,
         clock: Clock = now,
         take_broken: bool = False,
-        worker: Worker | None = None,
-        seen: Callable[[FileDraft, CameraReading], None] = lambda _file, _reading: None,
+        crew: Crew | None = None,
+        seen: Seen = lambda _file, _trouble: None,
     ) -> Written:
         """Write entries as one unit under one signed head.
 
@@ -275,8 +261,8 @@ class Record:
             signer: a log key of the case.
             clock: the writer's clock.
             take_broken: seal pictures that cannot be decoded, too; `intake` takes everything.
-            worker: reads the cameras' tags; one is started where none is given.
-            seen: told of each file that was sealed.
+            crew: reads the files; one is hired where none is given.
+            seen: told of each file that was sealed, and what was wrong with it, in order.
 
         Raises:
             RefusedError: an entry cannot be taken; nothing was written.
@@ -284,18 +270,21 @@ class Record:
         prepared = [_clean(draft) for draft in drafts]
         self.rehearse(prepared, clock)
         refuse_stranger(signer, self.entries)
-        with nullcontext(worker) if worker else Worker() as reader:
-            for file in (file for draft in prepared for file in draft.files if not take_broken):
-                refuse_broken(file.path, reader)
-            files = [[self._seal(f, reader, seen) for f in draft.files] for draft in prepared]
+        with nullcontext(crew) if crew else Crew() as readers:
+            handed = [file for draft in prepared for file in draft.files]
+            kept = iter(
+                keep(handed, self.originals, self.entries, readers, seen, take_broken=take_broken)
+            )
+            files = [[next(kept) for _ in draft.files] for draft in prepared]
 
         def make(tip: Tip) -> Sequence[bytes]:
             # Read again under the lock: another writer may have come first.
             before = [read_entry(line) for line in store.entries()]
             refuse_stranger(signer, before)
+            shelf = Shelf(self.originals)
             for draft, refs in zip(prepared, files, strict=True):
                 for file, ref in zip(draft.files, refs, strict=True):
-                    hold(file.path, str(ref["sha256"]), self.originals)
+                    hold(file.path, str(ref["sha256"]), shelf)
             return self._following(tip, before, prepared, files, clock, self._bytes)
 
         with Store.open(self.ledger, writable=True) as store:
@@ -367,23 +356,6 @@ class Record:
         admit(Known.of(entries), entry, open_findings=open_findings)
         return entry
 
-    def _seal(
-        self, file: FileDraft, worker: Worker, seen: Callable[[FileDraft, CameraReading], None]
-    ) -> dict[str, JsonValue]:
-        """Keep the file's bytes and read what its camera wrote."""
-        kept = seal_file(file.path, self.originals)
-        reading = worker.camera(kept.path)  # of the very bytes that were sealed
-        seen(file, reading)
-        ref: dict[str, JsonValue] = {
-            "sha256": kept.sha256,
-            "bytes": kept.bytes,
-            "type": kept.type,
-            "name": kept.name if isinstance(kept.name, str) else kept.name.model_dump(),
-        }
-        if reading.camera is not None:
-            ref["camera"] = reading.camera.model_dump(exclude_none=True)
-        return {**ref, **file.described, **read_card(kept.path, kept.type, self.entries, worker)}
-
     def _forget(self) -> None:
         """What was read before a write is read again."""
         for name in ("contents", "entries"):
@@ -392,5 +364,5 @@ class Record:
 
 def _clean(draft: Draft) -> Draft:
     """The draft with all its text in normal form NFC, as the record wants it."""
-    files = tuple(FileDraft(file.path, nfc_fields(file.described)) for file in draft.files)
+    files = tuple(replace(file, described=nfc_fields(file.described)) for file in draft.files)
     return Draft(draft.kind, nfc_fields(draft.body), draft.by, files)

@@ -14,9 +14,10 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.case import Clock, Draft, FileDraft, Record, Written, now
+from evidence.case import Clock, Draft, Record, Written, now
 from evidence.entries import Key, Party
 from evidence.errors import EvidenceError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.keyring import ON_PAPER, cosign_keys, log_keys, shown_id
 from evidence.ledger import (
     KeyPair,

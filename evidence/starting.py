@@ -14,8 +14,9 @@ from secrets import token_hex
 
 from pydantic import JsonValue
 
-from evidence.case import KEYS, Clock, Draft, FileDraft, Record, now
+from evidence.case import KEYS, Clock, Draft, Record, now
 from evidence.errors import RefusedError
+from evidence.keeping import FileDraft
 from evidence.keyring import ON_PAPER
 from evidence.ledger import KeyPair, KeyStore, RecoveryKey, Store, origin_of
 from evidence.ledger.certificate import OwnCertificate

@@ -13,10 +13,11 @@ from pathlib import Path
 
 from pydantic import JsonValue, ValidationError
 
-from evidence.case import Draft, FileDraft, Record, Written
+from evidence.case import Draft, Record, Written
 from evidence.errors import RefusedError
+from evidence.keeping import FileDraft
 from evidence.ledger import Signer, parse
-from evidence.photos import Worker
+from evidence.photos import Crew
 from evidence.shapes import Strict
 from evidence.starting import FIRST_KINDS, start
 from evidence.times import parse_utc, utc_text
@@ -54,7 +55,7 @@ class _Teller:
     folder: Path
     record: Record
     signer: Signer
-    worker: Worker
+    crew: Crew
     authority: SampleAuthority
     seqs: dict[str, int]
 
@@ -67,7 +68,7 @@ class _Teller:
             self._witness(told, written)
 
     def _write(self, draft: Draft, logged: datetime) -> Written:
-        return self.record.write([draft], self.signer, clock=lambda: logged, worker=self.worker)
+        return self.record.write([draft], self.signer, clock=lambda: logged, crew=self.crew)
 
     def _witness(self, told: _Told, written: Written) -> None:
         """Let the sample's own authority answer for the head after an entry."""
@@ -117,9 +118,9 @@ def build_story(
     rest = [told for told in story.entries if told not in opening]
     authority = SampleAuthority.create(first_logged)
     try:
-        with Worker() as worker:
+        with Crew() as crew:
             teller = _Teller(
-                path.parent, started.record, started.keys.signer, worker, authority, seqs
+                path.parent, started.record, started.keys.signer, crew, authority, seqs
             )
             for done, told in enumerate(rest, start=len(opening) + 1):
                 teller.tell(told)

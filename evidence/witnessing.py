@@ -13,9 +13,10 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.case import Clock, Draft, FileDraft, Record, Written, now
+from evidence.case import Clock, Draft, Record, Written, now
 from evidence.entries import Witness
 from evidence.errors import ChangedError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.keyring import cosign_keys, ever_signing
 from evidence.ledger import (
     Head,

@@ -25,17 +25,17 @@ def issued(case: Path, out: Path, on: date = ON, **more: Any) -> Path:
     """A dossier on the one incident of the small case."""
     record = Record.open(case)
     keys = record.key_store.load(record.case.case_id, None)
-    order = door.Order(Form.CLAIM, "i1", on, **more)
+    order = door.Order(**({"form": Form.CLAIM, "incident": "i1", "on": on} | more))
     return door.issue(record, order, load_catalogue(), keys, out).path
 
 
 def issued_with_false_page(case: Path, out: Path, change: Callable[[Any], Any]) -> Path:
     """The same, but page 1 states what `change` makes of its summary."""
-    from evidence.dossier.sheets import context
+    from evidence.dossier.sheets import claim
 
-    true = context.claim_summary
+    true = claim.claim_summary
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(context, "claim_summary", lambda *given: change(true(*given)))
+        patch.setattr(claim, "claim_summary", lambda *given: change(true(*given)))
         return issued(case, out)
 
 

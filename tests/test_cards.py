@@ -7,10 +7,11 @@ import pytest
 import segno
 
 from evidence.cards import cards_in, newest_answer, next_card
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.errors import RefusedError
 from evidence.intake import take_in
+from evidence.keeping import FileDraft
 from evidence.ledger import Signer
 from evidence.upkeep.carded import CardState
 from tests.carding import face, laid, photo, printed_for, saved, stranger
@@ -35,8 +36,8 @@ def answers(record: Record) -> list[str]:
     return [entry.files[0].sha256 for entry in record.entries if entry.kind == "witness"]
 
 
-def handed(record: Record, signer: Signer, *paths: Path):
-    return take_in(record, paths, "owner", signer, clock=lambda: AUTUMN)
+def handed(record: Record, signer: Signer, *paths: Path, **more: bool):
+    return take_in(record, paths, "owner", signer, clock=lambda: AUTUMN, **more)
 
 
 def only(found):
@@ -118,7 +119,8 @@ def test_the_card_of_another_case_is_kept_as_unknown_and_its_zone_is_nobodys_wor
     card = stranger(zone="skylight-1")
     path = photo(record, tmp_path / "a.jpg", TAKEN, "vent-1", answer=card.answer,
                  case_id=card.case_id)  # fmt: skip
-    found = handed(record, signer, path)
+    assert handed(record, signer, path).sealed == ()
+    found = handed(record, signer, path, despite_cards=True)
     assert only(found).model_dump() == {
         "answer": card.answer, "read_by": "machine", "zone": None,
     }  # fmt: skip

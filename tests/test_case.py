@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from evidence.case import Draft, FileDraft, Record, user_keys
+from evidence.case import Draft, Record, user_keys
 from evidence.check import check_path
 from evidence.errors import MissingError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.ledger import Head, KeyStore, SignedNote, Signer
 from evidence.photos import Worker
 from evidence.witness import Trust

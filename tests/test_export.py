@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.errors import RefusedError
 from evidence.export import export_record
+from evidence.keeping import FileDraft
 from evidence.ledger import verify_chain
 from tests.making import ZONES, picture, story
 from tests.tampering import owner_of

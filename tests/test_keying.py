@@ -31,7 +31,7 @@ FIRST = (
 @pytest.fixture(autouse=True)
 def _quick(monkeypatch):
     monkeypatch.setattr("evidence.ledger.pkcs8.ROUNDS", 1000)
-    monkeypatch.setattr("evidence.case.Worker", NearWorker)
+    monkeypatch.setattr("evidence.photos.crew.Worker", NearWorker)
 
 
 @pytest.fixture

@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence import case
+from evidence.case import Draft, Record
 from evidence.errors import RefusedError
 from evidence.intake import take_in
+from evidence.keeping import FileDraft
 from evidence.leftovers import clear_leftovers
 from evidence.photos import seal
 from tests.near import NearWorker
@@ -21,8 +23,7 @@ AUTUMN = datetime(2025, 9, 1, 12, tzinfo=UTC)
 
 @pytest.fixture(autouse=True)
 def _quick(monkeypatch):
-    monkeypatch.setattr("evidence.case.Worker", NearWorker)
-    monkeypatch.setattr("evidence.intake.Worker", NearWorker)
+    monkeypatch.setattr("evidence.photos.crew.Worker", NearWorker)
 
 
 @pytest.fixture
@@ -94,14 +95,14 @@ def test_a_writer_whose_file_was_cleared_before_its_entry_seals_it_again(
 ):
     """Two at once: an intake clears what the other has sealed and not yet written down."""
     path = note(tmp_path / "receipt.txt", "the receipt")
-    seal_first = Record._seal
+    keep_first = case.keep
 
-    def sealed_and_cleared(self, *given):
-        ref = seal_first(self, *given)
+    def kept_and_cleared(*given, **how):
+        ref = keep_first(*given, **how)
         assert clear_leftovers(Record.open(record.folder), ()) != ()
         return ref
 
-    monkeypatch.setattr(Record, "_seal", sealed_and_cleared)
+    monkeypatch.setattr(case, "keep", kept_and_cleared)
     draft = Draft("photos", {}, "owner", (FileDraft(path),))
     (entry,) = record.write([draft], owner_of(record.folder), clock=lambda: AUTUMN).entries
     assert record.original(entry.files[0].sha256).read_text() == "the receipt"
@@ -109,15 +110,15 @@ def test_a_writer_whose_file_was_cleared_before_its_entry_seals_it_again(
 
 def test_one_whose_file_is_another_by_then_writes_nothing(record, tmp_path, monkeypatch):
     path = note(tmp_path / "receipt.txt", "the receipt")
-    seal_first, size = Record._seal, len(record.lines)
+    keep_first, size = case.keep, len(record.lines)
 
-    def sealed_and_swapped(self, *given):
-        ref = seal_first(self, *given)
+    def kept_and_swapped(*given, **how):
+        ref = keep_first(*given, **how)
         clear_leftovers(Record.open(record.folder), ())
         path.write_text("another receipt")
         return ref
 
-    monkeypatch.setattr(Record, "_seal", sealed_and_swapped)
+    monkeypatch.setattr(case, "keep", kept_and_swapped)
     draft = Draft("photos", {}, "owner", (FileDraft(path),))
     with pytest.raises(RefusedError, match="changed while it was sealed"):
         record.write([draft], owner_of(record.folder), clock=lambda: AUTUMN)

@@ -6,13 +6,14 @@ from hashlib import sha256
 
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.check.record import check_record
 from evidence.check.report import Found
 from evidence.dossier.attachments import extract
 from evidence.envelope import read_entry
 from evidence.errors import RefusedError
+from evidence.keeping import FileDraft
 from evidence.ledger import Head, SignedNote, Signer
 from evidence.ledger.vkeys import write_vkey
 from evidence.times import GRACE, utc_text

@@ -14,7 +14,7 @@ from evidence.carried import OWN_ROWS, STANDING_NAME
 from evidence.check.filed import Filed
 from evidence.check.record import not_reached
 from evidence.check.report import Found, RecordReport, StepReport, listed
-from evidence.dossier.summary import claim_summary
+from evidence.dossier.openings import opening
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.ledger import leaf_hash, tree_root
@@ -24,6 +24,7 @@ from evidence.times import parse_day, tzdata_version
 from evidence.trade import Catalogue, load_catalogue
 from evidence.upkeep import Standing, as_json, measure, read_history
 from evidence.witness import Trust
+from evidence.words import Form
 
 _OPENING_PAGES = 2
 """The summary stands on page 1; a long one runs over."""
@@ -152,11 +153,12 @@ class _Figures:
         wrong = [f"{STANDING_NAME}: {name} differs" for name in differing]
         if self.pdf is None:
             return wrong
-        facts = standing.incident(str(about.get("incident")))
-        if facts is None:
-            return [*wrong, "the incident of the pages is not in the record"]
-        sentences = claim_summary(standing, facts, self.catalogue).sentences()
-        unsaid = _unsaid(sentences, _opening_text(self.pdf))
+        form, incident = about.get("form"), about.get("incident")
+        if form not in list(Form):
+            return [*wrong, "the form of the pages is not one of this program's"]
+        named = incident if isinstance(incident, str) else None
+        page = opening(Form(str(form)), standing, named)
+        unsaid = _unsaid(page.sentences(), _opening_text(self.pdf))
         return [*wrong, *(f"the summary does not state: {said[:70]}" for said in unsaid)]
 
     def _atlas(self, places: str | None) -> Atlas | None:

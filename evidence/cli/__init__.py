@@ -25,6 +25,7 @@ _COMMANDS = {
         "evidence.cli.pictures",
         "Each picture: when it can have been taken, and what it raises.",
     ),
+    "measure": ("evidence.cli.measuring", "A length in a picture, by a card that lies there."),
     "due": ("evidence.cli.dues", "What is due, by when, by whose rule."),
     "round": ("evidence.cli.rounds", "A pocket sheet for the next look."),
     "standing": ("evidence.cli.reading", "The record measured."),

@@ -109,7 +109,7 @@ def _gap(standing: "Standing", measured: "RuleGaps", gaps: "Sequence[Gap]") -> s
     first, more = gaps[0], len(gaps) - 1
     places = say.sentence(label(standing, first.zone))
     places += f" and {say.counted((more, more), 'zone')} more" if more else ""
-    deed = wording("claim").say("deed", measured.rule.task)
+    deed = wording("common").say("deed", measured.rule.task)
     return (
         f"{places}: {say.counted(first.days, 'day')} without {deed} {_when(first)}, "
         f"{say.count(first.over)} over the rule {measured.rule.id}."
@@ -146,8 +146,12 @@ def _unfit(standing: "Standing") -> Iterator[str]:
 
 def _wrong_cards(standing: "Standing") -> Iterator[str]:
     """Cards that a clock contradicts, and those whose answer the record does not hold."""
-    words = wording("entries")
+    words, told = wording("entries"), set()
     for seen in cards_seen(standing.history):
+        digest = seen.picture.file.sha256
+        if digest in told:  # in an earlier entry already
+            continue
+        told.add(digest)
         key = "wrong_unknown" if seen.state is CardState.UNKNOWN else "wrong_contradicted"
         if seen.contradicted or seen.state is CardState.UNKNOWN:
             said = words.say("card", key, name=file_name(seen.picture))

@@ -5,10 +5,10 @@ measured record alone.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from evidence.dossier import say
+from evidence.dossier.brief import Figure
 from evidence.dossier.describe import zone_names
 from evidence.dossier.wording import Wording, wording
 from evidence.times import Pair
@@ -18,21 +18,6 @@ from evidence.upkeep.incidents import IncidentFacts, Look, ZoneUnderIncident
 from evidence.upkeep.standing import Standing
 from evidence.upkeep.vouched import Vouched
 from evidence.words import Grade, Task
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One large figure, its unit, its sentence and the entries that it rests on."""
-
-    value: str
-    unit: str
-    text: str
-    cites: tuple[int, ...]
-
-    @property
-    def statement(self) -> str:
-        """The figure with its unit, as it is read."""
-        return f"{self.value} {self.unit}".rstrip()
 
 
 def pair_zone(facts: IncidentFacts) -> ZoneUnderIncident:
@@ -51,6 +36,41 @@ def look_rule(standing: Standing) -> RuleGaps | None:
         if measured.rule.task is Task.INSPECTION and measured.rule.required
     ]
     return min(rules, key=lambda measured: measured.rule.days, default=None)
+
+
+def gap_figure(
+    standing: Standing, measured: RuleGaps | None, *, to_incident: tuple[Met, Pair] | None = None
+) -> Figure:
+    """How a rule for looks was kept: the longest time between looks, on time and as stated.
+
+    Args:
+        standing: the measured record.
+        measured: the rule; None where there is none.
+        to_incident: how it was kept on time up to an incident, and by how many days not, where the
+            page is about one.
+    """
+    words = wording("common")
+    if measured is None:
+        return Figure(words.say("gap", "none_value"), "", words.say("gap", "none"), ())
+
+    def met(how: Met, over: Pair) -> str:
+        return words.say("gap", how, over=say.counted(over, "day"))
+
+    over = (0, 0) if measured.worst is None else measured.worst.over
+    on_time = words.say("rules", measured.met_on_time) if to_incident is None else met(*to_incident)
+    text = words.say(
+        "gap",
+        "text" if to_incident is None else "text_to_incident",
+        since=say.day(standing.history.first_day(measured.rule.applies_from)),
+        rule=say.clipped(measured.rule.authority),
+        on_time=on_time,
+        as_stated=met(measured.met_as_stated, over),
+    )
+    gaps = [gap for row in measured.zones for gap in row.gaps]
+    longest = max(gaps, key=lambda gap: (gap.days[1], gap.days[0]), default=None)
+    ends = () if longest is None or longest.closed_by is None else (longest.closed_by,)
+    unit = words.say("gap", "unit", days=measured.rule.days)
+    return Figure(say.count(measured.longest), unit, text, (measured.item.seq, *ends))
 
 
 class Answers:
@@ -134,27 +154,10 @@ class Answers:
     def _gap(self) -> Figure:
         measured = look_rule(self.standing)
         if measured is None:
-            return self._figure("gap", "none")
+            return gap_figure(self.standing, None)
         under = next((row for row in self.facts.rules if row.rule == measured.rule.id), None)
-        over = (0, 0) if measured.worst is None else measured.worst.over
-        text = self.words.say(
-            "gap",
-            "text",
-            since=say.day(self.standing.history.first_day(measured.rule.applies_from)),
-            rule=say.clipped(measured.rule.authority),
-            on_time=self._met(Met.UNCLEAR, (0, 0))
-            if under is None
-            else self._met(under.met, under.over),
-            as_stated=self._met(measured.met_as_stated, over),
-        )
-        gaps = [gap for row in measured.zones for gap in row.gaps]
-        longest = max(gaps, key=lambda gap: (gap.days[1], gap.days[0]), default=None)
-        ends = () if longest is None or longest.closed_by is None else (longest.closed_by,)
-        unit = self.words.say("gap", "unit", days=measured.rule.days)
-        return Figure(say.count(measured.longest), unit, text, (measured.item.seq, *ends))
-
-    def _met(self, met: Met, over: Pair) -> str:
-        return self.words.say("gap", met, over=say.counted(over, "day"))
+        kept = (Met.UNCLEAR, (0, 0)) if under is None else (under.met, under.over)
+        return gap_figure(self.standing, measured, to_incident=kept)
 
     # What was done about it
 

@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING
 from evidence.dossier.attachments import Attachment, Relationship, extract, opened
 from evidence.errors import RefusedError
 from evidence.placing import DOSSIER_PRODUCER
+from evidence.tagging import FORM
 from evidence.words import is_control
 
 if TYPE_CHECKING:
-    from pikepdf import Pdf
+    from pikepdf import Object, Pdf
 
 __all__ = [
     "FIELD_NAME",
@@ -35,8 +36,28 @@ FIELD_NAME = "roof-evidence-signature"
 PRODUCER = DOSSIER_PRODUCER
 """How the producer's name begins in every dossier, and in no other PDF of this program."""
 
-# Pages with a structure tree may claim conformance A (§ 6.7) and PDF/UA-1 beside it.
-_CLAIMS = {"pdfaid:part": "3", "pdfaid:conformance": "B"}
+# Pages with a structure tree claim conformance A (ISO 19005-3 § 6.7) and PDF/UA-1 beside it.
+_CLAIMS = {"pdfaid:part": "3", "pdfaid:conformance": "A", "pdfuaid:part": "1"}
+_UA_NAMESPACE = "http://www.aiim.org/pdfua/ns/id/"
+_UA_SCHEMA = """\
+<rdf:Description rdf:about=""
+  xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
+  xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#"
+  xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">
+ <pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
+  <pdfaSchema:schema>PDF/UA identification schema</pdfaSchema:schema>
+  <pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>
+  <pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>
+  <pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType="Resource">
+   <pdfaProperty:name>part</pdfaProperty:name>
+   <pdfaProperty:valueType>Integer</pdfaProperty:valueType>
+   <pdfaProperty:category>internal</pdfaProperty:category>
+   <pdfaProperty:description>Part of ISO 14289 that this file follows</pdfaProperty:description>
+  </rdf:li></rdf:Seq></pdfaSchema:property>
+ </rdf:li></rdf:Bag></pdfaExtension:schemas>
+</rdf:Description>
+"""
+"""PDF/A wants every property that is not its own described in the file (ISO 19005-3 § 6.6.2.3)."""
 _PRINTED_AND_LOCKED = 4 + 128  # annotation flags, ISO 32000-1 table 165
 
 Box = tuple[float, float, float, float]
@@ -56,10 +77,10 @@ def finish(  # noqa: PLR0913 - what a file says of itself, each by its name
     language: str = "en",
     tooltip: str = "Signature of the keeper of this record",
 ) -> bytes:
-    """Make drawn pages a PDF/A-3b file that waits for its signature.
+    """Make drawn pages a PDF/A-3a and PDF/UA-1 file that waits for its signature.
 
     Args:
-        pdf: the pages as ReportLab drew them, every font embedded.
+        pdf: the pages as `binding.build` drew them: tagged, every font embedded.
         attachments: in the order in which a reader should find them.
         title: shown by readers in place of the file name.
         author: the keeper of the record.
@@ -169,6 +190,25 @@ def _add_signature_field(document: "Pdf", box: Box, tooltip: str) -> None:
         page.Annots = Array([])
     page.Annots.append(field)
     document.Root.AcroForm = Dictionary(Fields=Array([field]))
+    _tag_field(document, field, tooltip)
+
+
+def _tag_field(document: "Pdf", field: "Object", tooltip: str) -> None:
+    """Give the field the place that the pages keep for it (ISO 32000-1 § 14.7.4.3)."""
+    from pikepdf import Array, Dictionary, Name
+
+    if "/StructTreeRoot" not in document.Root:
+        raise RefusedError("pages", "are not tagged")
+    tree = document.Root.StructTreeRoot
+    places = [element for element in tree.K.K if str(element.S) == f"/{FORM}"]
+    if len(places) != 1:
+        raise RefusedError("pages", "keep no one place for a signature")
+    (place,) = places
+    place.Alt = tooltip
+    place.K = Array([Dictionary(Type=Name.OBJR, Obj=field, Pg=document.pages[0].obj)])
+    field.StructParent = tree.ParentTreeNextKey
+    tree.ParentTree.Nums.extend([tree.ParentTreeNextKey, place])
+    tree.ParentTreeNextKey += 1
 
 
 def _declare_extension(document: "Pdf") -> None:
@@ -196,13 +236,17 @@ def _declare_colours(document: "Pdf") -> None:
 
 
 def _describe(document: "Pdf", facts: Mapping[str, str | list[str]]) -> None:
-    """The same facts as XMP and as document information, and the claim to be PDF/A-3b."""
+    """The same facts as XMP and as document information, and what the file claims to be."""
     del document.docinfo
     if "/Metadata" in document.Root:
         del document.Root.Metadata
     with document.open_metadata(set_pikepdf_as_editor=False) as metadata:
         metadata.update(facts)
+        metadata.register_xml_namespace(_UA_NAMESPACE, "pdfuaid")
         metadata.update(_CLAIMS)
+    written = document.Root.Metadata.read_bytes().decode()
+    end = "</rdf:RDF>"
+    document.Root.Metadata.write(written.replace(end, _UA_SCHEMA + end).encode())
 
 
 def pdf_date(moment: datetime) -> str:

@@ -12,6 +12,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 from evidence.dossier.layout import MARGIN, Grid
 from evidence.figures import style
 from evidence.placing import SHEET_CREATOR
+from evidence.tagging import FORM, Element, TaggedCanvas, artifact, marked
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -94,15 +95,16 @@ def _lay_out(
     out = BytesIO()
     count = 0
 
-    def every_page(canvas: "Canvas", _document: BaseDocTemplate) -> None:
+    def every_page(canvas: TaggedCanvas, _document: BaseDocTemplate) -> None:
         nonlocal count
         count = canvas.getPageNumber()
-        _head_and_foot(canvas, running, layout, count, total)
+        with artifact(canvas):
+            _head_and_foot(canvas, running, layout, count, total)
 
-    def first_page(canvas: "Canvas", document: BaseDocTemplate) -> None:
-        every_page(canvas, document)
+    def below_first_page(canvas: TaggedCanvas, _document: BaseDocTemplate) -> None:
         if running.code:
-            _band(canvas, running)
+            with canvas.on_top():
+                _band(canvas, running)
 
     document = BaseDocTemplate(
         out,
@@ -119,13 +121,14 @@ def _lay_out(
             PageTemplate(
                 "first",
                 [_frame(layout, BAND if running.code else 0.0)],
-                onPage=first_page,
+                onPage=every_page,
+                onPageEnd=below_first_page,
                 autoNextPageTemplate="page",
             ),
             PageTemplate("page", [_frame(layout, 0.0)], onPage=every_page),
         ]
     )
-    document.build(flowables)
+    document.build(flowables, canvasmaker=TaggedCanvas)
     return out.getvalue(), count
 
 
@@ -142,15 +145,29 @@ def _frame(layout: Grid, raised: float) -> Frame:
     )
 
 
-def _band(canvas: "Canvas", running: Running) -> None:
-    """The head of the record at the foot of the first page."""
-    import segno
-
-    code = segno.make(running.code, error="m", micro=False)
+def _band(canvas: TaggedCanvas, running: Running) -> None:
+    """The head of the record at the foot of the first page, and the place for the signature."""
     side = BOX_SIZE[1]
-    module = side / len(code.matrix)
+    square = (MARGIN, FOOT + 2, MARGIN + side, FOOT + 2 + side)
     canvas.saveState()
     canvas.setFillColor(HexColor(style.INK))
+    with marked(canvas, Element("Figure", alt=f"QR code: {running.code}", box=square)):
+        _code(canvas, running.code, side)
+    canvas.setFont(style.FONT_NAMES["mono"], 6.8)
+    with marked(canvas, Element("P")):
+        for nth, line in enumerate(running.code_lines):
+            canvas.drawString(MARGIN + side + 9, FOOT + side - 4 - nth * 8.2, line)
+    canvas.restoreState()
+    canvas.begin(Element(FORM))
+    canvas.end()
+
+
+def _code(canvas: "Canvas", text: str, side: float) -> None:
+    """A QR code at the left margin, its lower edge just above the foot."""
+    import segno
+
+    code = segno.make(text, error="m", micro=False)
+    module = side / len(code.matrix)
     for down, row in enumerate(code.matrix):
         for across, dark in enumerate(row):
             if dark:
@@ -158,10 +175,6 @@ def _band(canvas: "Canvas", running: Running) -> None:
                 canvas.rect(
                     MARGIN + across * module, top - module, module, module, stroke=0, fill=1
                 )
-    canvas.setFont(style.FONT_NAMES["mono"], 6.8)
-    for nth, line in enumerate(running.code_lines):
-        canvas.drawString(MARGIN + side + 9, FOOT + side - 4 - nth * 8.2, line)
-    canvas.restoreState()
 
 
 def _head_and_foot(canvas: "Canvas", running: Running, layout: Grid, page: int, total: int) -> None:

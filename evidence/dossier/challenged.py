@@ -24,7 +24,7 @@ _FEW = 4
 _FEW_FRAMES = 12
 
 _CHOSEN: Mapping[str, Callable[[str], str]] = {
-    "deed": lambda key: wording("claim").say("deed", key),
+    "deed": lambda key: wording("common").say("deed", key),
     "left": lambda key: wording("challenge").say("left", key),
     "signal": lambda key: signal_words(Signal(key)),
     "alarm": lambda key: may_mean(Signal(key)),

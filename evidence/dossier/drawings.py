@@ -1,6 +1,7 @@
 """From the measured record to what the figures draw: roof plan, time strip, onset windows."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from evidence.dossier import say
 from evidence.entries import Body, Cover, Inspection, Repair, Reseal, Treatment, Wash
@@ -88,8 +89,21 @@ def incident_window(history: History, facts: IncidentFacts) -> IncidentWindow:
     return IncidentWindow(begins, last, facts.incident.stated_cause)
 
 
-def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | None) -> TimeStrip:
-    """The upkeep over the whole record, and what lay beyond the rule in its worst zone."""
+def time_strip(
+    standing: Standing,
+    facts: IncidentFacts | None,
+    measured: RuleGaps | None,
+    start: date | None = None,
+) -> TimeStrip:
+    """The upkeep over the record, and what lay beyond the rule in its worst zone.
+
+    Args:
+        standing: the measured record.
+        facts: the incident that it is about, if it is about one. A look is then marked as witnessed
+            where an outsider vouched for it before; else where one vouches for it at all.
+        measured: the rule for looks, if there is one.
+        start: the first day shown; that of the record where none is given.
+    """
     history = standing.history
     rows = [StripRow("looks", (*_gaps(measured), *_looks(history, facts)))]
     for label, kinds in _ROWS:
@@ -105,20 +119,25 @@ def time_strip(standing: Standing, facts: IncidentFacts, measured: RuleGaps | No
         answer.time.astimezone(history.home).date() for answer in history.vouched if answer.counts
     ]
     return TimeStrip(
-        start=told_from(history),
+        start=start or told_from(history),
         end=history.on,
         rows=tuple(rows),
         witnesses=tuple(answers),
-        incident=incident_window(history, facts),
+        incident=None if facts is None else incident_window(history, facts),
         key=False,
     )
 
 
-def _looks(history: History, facts: IncidentFacts) -> list[Look]:
+def _looks(history: History, facts: IncidentFacts | None) -> list[Look]:
+    def witnessed(seq: int) -> bool:
+        if facts is None:
+            return history.outsiders.not_after(seq) is not None
+        return history.outsiders.before(seq, facts.window.earliest)
+
     return [
         Look(
             when=item.dates if item.dates[0] != item.dates[1] else item.dates[0],
-            witnessed=history.outsiders.before(item.seq, facts.window.earliest),
+            witnessed=witnessed(item.seq),
             late=not item.within_24h,
         )
         for item, body in history.of(Inspection)

@@ -89,7 +89,7 @@ def pictures_of(
 
 def clock_words(picture: Picture, history: History) -> str:
     """What the camera's clock supports, in a few words."""
-    words, capture = wording("claim"), picture.capture
+    words, capture = wording("common"), picture.capture
     if capture.span is not None:
         when = say.short_span(capture.span, history.home)
         return words.say("clock", "camera", when=when, rule=words.say("clock", capture.rule))
@@ -101,4 +101,4 @@ def clock_words(picture: Picture, history: History) -> str:
 def file_name(picture: Picture) -> str:
     """The name that the file came with."""
     name = picture.file.name
-    return say.name(name) if isinstance(name, str) else wording("claim").say("clock", "no_name")
+    return say.name(name) if isinstance(name, str) else wording("common").say("clock", "no_name")

@@ -18,22 +18,21 @@ from evidence.case import Clock, Draft, Record, now
 from evidence.dossier import binding, layout, say
 from evidence.dossier.archive import PRODUCER, finish
 from evidence.dossier.contents import Contents, contents
-from evidence.dossier.sheets import Carried, Sheet, claim_story
+from evidence.dossier.openings import incident_of
+from evidence.dossier.sheets import Carried, Sheet, sheet_for, story
 from evidence.dossier.signature import sign, signature_box
 from evidence.dossier.wording import wording
 from evidence.entries import Key
 from evidence.envelope import tallies
-from evidence.errors import MissingError, RefusedError
+from evidence.errors import MissingError
 from evidence.ledger import KeyPair
-from evidence.looking import seen_questions
-from evidence.photos import Worker
+from evidence.looking import credentials_of, seen_questions
+from evidence.photos import Crew
 from evidence.placing import DOSSIER, beside, issued_name
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
 from evidence.trade import Catalogue
-from evidence.upkeep import History, Standing, as_json, measure
-from evidence.upkeep.incidents import IncidentFacts
-from evidence.upkeep.standing import incident_asked
+from evidence.upkeep import History, as_json, measure
 from evidence.witness import NOBODY, Anchors
 from evidence.words import Form
 
@@ -95,19 +94,18 @@ def issue(
         progress("measuring the record")
         history = record.history(order.on, order.anchors)
         standing = measure(history, catalogue, record.root_on(order.on))
-        facts = _incident(standing, order)
-        order = replace(order, incident=facts.id)
+        order = replace(order, incident=incident_of(order.form, standing, order.incident))
         progress("preparing pictures and pages")
-        grid = layout.grid(order.paper)
-        bare = Sheet(
+        bare = sheet_for(
+            order.form,
             standing,
-            facts,
-            catalogue,
-            {},
-            grid,
-            with_challenge=order.with_challenge,
+            order.incident,
+            layout.grid(order.paper),
             seen=seen_questions(record, history),
+            with_challenge=order.with_challenge,
         )
+        shown = (exhibit.picture.file.sha256 for exhibit in bare.lettered)
+        bare = replace(bare, credentials=credentials_of(record, shown, order.anchors))
         signed = _made(record, order, bare, keys, clock)
         progress("signing and writing")
         place.write_bytes(signed)
@@ -136,13 +134,6 @@ def _made(record: Record, order: Order, bare: Sheet, keys: KeyPair, clock: Clock
     return _signed(record, sheet, carried, keys, clock)
 
 
-def _incident(standing: Standing, order: Order) -> IncidentFacts:
-    """The incident that the form is about."""
-    if order.form is not Form.CLAIM:
-        raise RefusedError(f"form {order.form.value!r}", "is not made yet", "Forms made: claim.")
-    return incident_asked(standing, order.incident)
-
-
 def _about(order: Order, history: History) -> Mapping[str, JsonValue]:
     """What `check` needs to make the pages' figures again."""
     return {
@@ -157,11 +148,11 @@ def _about(order: Order, history: History) -> Mapping[str, JsonValue]:
 
 
 def _previews(record: Record, sheet: Sheet) -> Iterator[tuple[str, Path]]:
-    with Worker() as worker:
-        for picture in sheet.pictures():
-            path = record.preview(picture.file.sha256, worker)
+    shown = list(dict.fromkeys(picture.file.sha256 for picture in sheet.pictures()))
+    with Crew() as crew:
+        for digest, path in zip(shown, crew.each(record.preview, shown), strict=True):
             if path is not None:
-                yield picture.file.sha256, path
+                yield digest, path
 
 
 def _cited_files(sheet: Sheet) -> Sequence[FileRef]:
@@ -201,10 +192,10 @@ def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, cloc
         left_out=carried.left_out,
         key_entry=seq,
     )
-    words = wording("claim")
-    title = f"{sheet.page_one.title}, {history.rig.name}"
+    words = wording(sheet.form)
+    title = f"{sheet.opening.title}, {history.rig.name}"
     running = _running(sheet, key_name, moment.astimezone(history.home).date())
-    pages = binding.build(claim_story(sheet, told), running, sheet.grid, title)
+    pages = binding.build(story(sheet, told), running, sheet.grid, title)
     unsigned = finish(
         pages,
         carried.attachments,
@@ -232,7 +223,7 @@ def _signed(record: Record, sheet: Sheet, carried: Contents, keys: KeyPair, cloc
 
 
 def _running(sheet: Sheet, key_name: str, issued_on: date) -> binding.Running:
-    words, history, root = wording("claim"), sheet.history, sheet.standing.root
+    words, history, root = wording(sheet.form), sheet.history, sheet.standing.root
     half = say.grouped(root)[: len(say.grouped(root)) // 2].rstrip()
     rest = say.grouped(root)[len(half) :].strip()
     return binding.Running(

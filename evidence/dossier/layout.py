@@ -4,7 +4,7 @@ Two columns of equal width and a gutter; nothing is centred; sentence case. Text
 set in faces that have its characters, so no sheet handles markup.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
@@ -14,18 +14,10 @@ from typing import TypeAlias
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import (
-    CondPageBreak,
-    Flowable,
-    Image,
-    KeepTogether,
-    Paragraph,
-    Spacer,
-    Table,
-    TableStyle,
-)
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, TableStyle
 
 from evidence.figures import Scene, SceneFlowable, bead_mark, style
+from evidence.tagging import DataTable, LaidOut, TaggedImage, TaggedParagraph, within
 
 PAPERS = {"letter": LETTER, "a4": A4}
 MARGIN = 40.0
@@ -126,10 +118,12 @@ def cite(text: str) -> str:
     return f' <font name="{mono}" size="{size}" color="{colour}">{markup(held, "mono")}</font>'
 
 
+_DEPTHS = {"headline": "H1", "section": "H2", "heading": "H3", "exhibit": "H3"}
+"""What stands in the tree as a heading, and how deep its look says it is."""
 _BOLD = frozenset({"headline", "section", "heading", "exhibit", "value", "value-words"})
 
 
-def para(text: str, name: str = "body", *, refs: str = "", lead: str = "") -> Paragraph:
+def para(text: str, name: str = "body", *, refs: str = "", lead: str = "") -> TaggedParagraph:
     """A paragraph; `lead` stands in bold copper before it (an exhibit letter), `refs` behind it."""
     role: style.Role = "bold" if name in _BOLD else "text"
     if name in ("mono", "verbatim"):
@@ -138,10 +132,12 @@ def para(text: str, name: str = "body", *, refs: str = "", lead: str = "") -> Pa
     if lead:
         bold = style.FONT_NAMES["bold"]
         head = f'<font name="{bold}" color="{style.COPPER}">{markup(lead, "bold")}</font> '
-    return Paragraph(head + markup(text, role) + cite(refs), styles()[name])
+    made = TaggedParagraph(head + markup(text, role) + cite(refs), styles()[name])
+    made.tag = _DEPTHS.get(name, "P") if text.strip() or refs or lead else ""
+    return made
 
 
-def verbatim(text: str) -> Paragraph:
+def verbatim(text: str) -> TaggedParagraph:
     """One line exactly as it stands: a line of a note, a key, a sum."""
     return para((text or " ").replace(" ", "\N{NO-BREAK SPACE}"), "verbatim")
 
@@ -156,10 +152,10 @@ def section(text: str, anchor: Flowable) -> list[Flowable]:
     return [CondPageBreak(200), gap(12), anchor, para(text, "section"), gap(5)]
 
 
-def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> Table:
+def columns(left: Cell, right: Cell, layout: Grid, wider_left: float = 0.0) -> LaidOut:
     """Two cells side by side on the grid; `wider_left` moves the gutter, in points."""
     widths = [layout.column + wider_left, GUTTER, layout.column - wider_left]
-    table = Table([[left, "", right]], colWidths=widths, hAlign="LEFT")
+    table = LaidOut([[left, "", right]], colWidths=widths, hAlign="LEFT")
     table.setStyle(TableStyle([*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
     return table
 
@@ -171,9 +167,10 @@ def bead(grade: int) -> Flowable:
     return SceneFlowable(Scene(length, height, marks, f"grade {grade}", f"Grade {grade}"))
 
 
-def bead_row(mark: Flowable, words: Paragraph, width: float) -> Table:
-    """A grade mark and the sentence beside it."""
-    table = Table([[mark, words]], colWidths=[38, width - 38], hAlign="LEFT")
+def bead_row(mark: Flowable, words: Flowable, width: float) -> LaidOut:
+    """A row of a list: a grade mark and the sentence beside it."""
+    row = [within("Lbl", mark), within("LBody", words)]
+    table = LaidOut([row], colWidths=[38, width - 38], hAlign="LEFT")
     table.setStyle(
         TableStyle(
             [*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("BOTTOMPADDING", (0, 0), (-1, -1), 5)]
@@ -194,11 +191,11 @@ BARE = [
 _FIGURE_WIDTH = 74.0
 
 
-def figure_cell(value: str, unit: str, text: Paragraph, width: float) -> Table:
+def figure_cell(value: str, unit: str, text: Flowable, width: float) -> LaidOut:
     """A large figure over its unit on the left, its sentence on the right, a hairline above."""
     big = para(value, "value" if len(value) <= _SHORT_VALUE else "value-words")
     left = [big, para(unit, "head")] if unit else [big]
-    table = Table([[left, text]], colWidths=[_FIGURE_WIDTH, width - _FIGURE_WIDTH], hAlign="LEFT")
+    table = LaidOut([[left, text]], colWidths=[_FIGURE_WIDTH, width - _FIGURE_WIDTH], hAlign="LEFT")
     table.setStyle(
         TableStyle(
             [
@@ -218,11 +215,13 @@ def figure_cell(value: str, unit: str, text: Paragraph, width: float) -> Table:
 _SHORT_VALUE = 7
 
 
-def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float]) -> Table:
+def table(
+    head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float]
+) -> DataTable:
     """A quiet table: muted heads, hairlines between rows, heads repeated on the next page."""
     cells: list[list[Cell]] = [[para(text, "head") for text in head]]
     cells += [[para(c, "small") if isinstance(c, str) else c for c in row] for row in rows]
-    made = Table(cells, colWidths=list(widths), repeatRows=1, hAlign="LEFT")
+    made = DataTable(cells, colWidths=list(widths), repeatRows=1, hAlign="LEFT")
     made.setStyle(
         TableStyle(
             [
@@ -239,8 +238,16 @@ def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[
     return made
 
 
-def picture(path: Path | None, width: float, height: float, note: str) -> Table:
-    """A preview whole within its box, never cropped; without one, the reason in words."""
+def picture(path: Path | None, width: float, height: float, note: str, alt: str) -> LaidOut:
+    """A preview whole within its box, never cropped; without one, the reason in words.
+
+    Args:
+        path: the preview, if there is one.
+        width: of the box, in points.
+        height: of the box, in points.
+        note: why there is none.
+        alt: what it shows and when, for somebody who does not see it.
+    """
     inner: Flowable = para(note, "muted")
     if path is not None:
         from PIL import Image as Pillow
@@ -248,8 +255,9 @@ def picture(path: Path | None, width: float, height: float, note: str) -> Table:
         with Pillow.open(path) as opened:
             across, down = opened.size
         scale = min(width / across, height / down)
-        inner = Image(str(path), across * scale, down * scale)
-    box = Table([[inner]], colWidths=[width], rowHeights=[height], hAlign="LEFT")
+        inner = TaggedImage(str(path), across * scale, down * scale)
+        inner.alt = alt
+    box = LaidOut([[inner]], colWidths=[width], rowHeights=[height], hAlign="LEFT")
     box.setStyle(
         TableStyle(
             [
@@ -264,13 +272,32 @@ def picture(path: Path | None, width: float, height: float, note: str) -> Table:
     return box
 
 
-def beside(left: Flowable, right: Cell, widths: tuple[float, float]) -> Table:
+def beside(left: Flowable, right: Cell, widths: tuple[float, float]) -> LaidOut:
     """A picture and its caption beside it."""
-    table = Table([[left, right]], colWidths=list(widths), hAlign="LEFT")
+    table = LaidOut([[left, right]], colWidths=list(widths), hAlign="LEFT")
     table.setStyle(
         TableStyle([*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (1, 0), (1, 0), 8)])
     )
     return table
+
+
+def rows(made: Iterable[Flowable]) -> list[Flowable]:
+    """Rows of `bead_row` as one list."""
+    return _list([within("LI", row) for row in made])
+
+
+def listed(rows: Iterable[Sequence[Flowable]], space: float = 0.0) -> list[Flowable]:
+    """Rows one below the other that are a list to whoever has the page read aloud.
+
+    Args:
+        rows: the flowables of each row.
+        space: between two rows, in points.
+    """
+    return _list([[*within("LI", *within("LBody", *row)), gap(space)] for row in rows])
+
+
+def _list(rows: Sequence[Sequence[Flowable]]) -> list[Flowable]:
+    return within("L", *(part for row in rows for part in row)) if rows else []
 
 
 def together(*parts: Flowable) -> KeepTogether:

@@ -4,25 +4,23 @@ A pure function of the measured record. The page lays these sentences out; `chec
 from the attached record and looks for each one on the page.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from evidence.dossier import say
-from evidence.dossier.answers import Answers, Figure, look_rule, pair_zone
+from evidence.dossier.answers import Answers, look_rule, pair_zone
+from evidence.dossier.brief import Figure, rig_words, trust_words
 from evidence.dossier.describe import zone_names
 from evidence.dossier.wording import wording
 from evidence.trade import Catalogue
-from evidence.upkeep.carded import cards_seen
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.incidents import IncidentFacts, ZoneUnderIncident
 from evidence.upkeep.standing import Standing
-from evidence.witness import Trust
-from evidence.words import Role, Surface
+from evidence.words import Role
 
-__all__ = ["Figure", "OpenRow", "Summary", "claim_summary", "look_rule", "open_before"]
+__all__ = ["OpenRow", "Summary", "claim_summary", "look_rule", "open_before"]
 
-_ACRONYMS = (Surface.EPDM, Surface.TPO, Surface.PVC)
 _MOST_OPEN = 4
 
 
@@ -51,6 +49,12 @@ class Summary:
     open_note: str
     trust: tuple[str, ...]
 
+    @property
+    def cites(self) -> Sequence[int]:
+        """Every entry that the page names."""
+        named = [figure.cites for figure in self.figures] + [row.cites for row in self.open_rows]
+        return [seq for cites in named for seq in cites]
+
     def sentences(self) -> Iterator[str]:
         """Every statement of the page, in its order."""
         yield self.title
@@ -76,7 +80,7 @@ def claim_summary(standing: Standing, facts: IncidentFacts, catalogue: Catalogue
         open_heading=heading,
         open_rows=rows,
         open_note=note,
-        trust=tuple(_trust(standing)),
+        trust=tuple(trust_words(standing, "limits")),
     )
 
 
@@ -89,7 +93,7 @@ def _title(standing: Standing, facts: IncidentFacts) -> str:
 
 def _subtitle(standing: Standing, facts: IncidentFacts) -> str:
     words, history = wording("claim"), standing.history
-    rig, party = history.rig, history.parties().get(facts.item.entry.by)
+    party = history.parties().get(facts.item.entry.by)
     role = Role.OWNER if party is None else party.role
     stated = words.say(
         "stated",
@@ -97,15 +101,7 @@ def _subtitle(standing: Standing, facts: IncidentFacts) -> str:
         writer=words.say("stated", "writer", role=role.replace("-", " ")),
         at=say.at(facts.window, history.home),
     )
-    return words.say(
-        "summary",
-        "subtitle",
-        rig=say.name(rig.name),
-        length=say.metres(rig.length_mm),
-        width=say.metres(rig.width_mm),
-        surface=rig.surface.upper() if rig.surface in _ACRONYMS else rig.surface,
-        stated=stated,
-    )
+    return f"{rig_words(standing)} {stated}"
 
 
 def open_before(standing: Standing, facts: IncidentFacts) -> list[FindingFacts]:
@@ -149,23 +145,3 @@ def _stood_open(
         notes.append(words.say("summary", "open_none_here", zones=zone_names(named, history)))
     when = say.start(begins, history.home)
     return words.say("summary", "open_heading", when=when), rows, " ".join(notes)
-
-
-def _trust(standing: Standing) -> Iterator[str]:
-    words, history = wording("claim"), standing.history
-    counted = [answer for answer in history.vouched if answer.counts]
-    yield words.say("trust", "marks")
-    if counted:
-        first = min(answer.time for answer in counted).astimezone(history.home).date()
-        key = "outside" if len(counted) > 1 else "outside_one"
-        yield words.say("trust", key, count=len(counted), first=say.day(first))
-    else:
-        yield words.say("trust", "nobody")
-    if any(answer.trust is Trust.SAMPLE for answer in counted):
-        yield words.say("trust", "sample")
-    relied_on = (seen for seen in cards_seen(history) if not seen.contradicted)
-    cards = sum(seen.not_before is not None for seen in relied_on)
-    if cards:
-        key = "trust_one" if cards == 1 else "trust_more"
-        yield wording("entries").say("card", key, count=cards)
-    yield words.say("trust", "limits")

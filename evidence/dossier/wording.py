@@ -7,6 +7,12 @@ from functools import lru_cache
 
 from evidence.errors import RefusedError
 from evidence.resources import templates
+from evidence.words import Form
+
+COMMON = "common"
+"""What every form of dossier says."""
+
+_FORMS = frozenset(Form)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +37,28 @@ class Wording:
             ) from error
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def wording(name: str) -> Wording:
-    """The wording of a form.
+    """The wording of a form of dossier, or of another sheet.
+
+    What every form says stands in `common.toml`; a form's own file adds to its sections.
 
     Raises:
         RefusedError: the file is missing or not TOML.
     """
+    own = _read(name)
+    if name not in _FORMS:
+        return Wording(name, own)
+    common = _read(COMMON)
+    sections = [*common, *(section for section in own if section not in common)]
+    return Wording(
+        name, {section: {**common.get(section, {}), **own.get(section, {})} for section in sections}
+    )
+
+
+def _read(name: str) -> dict[str, dict[str, str]]:
     path = templates() / "dossier" / f"{name}.toml"
     try:
-        return Wording(name, tomllib.loads(path.read_text(encoding="utf-8")))
+        return tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, tomllib.TOMLDecodeError) as error:
         raise RefusedError(str(path.name), f"cannot be read: {error}") from error

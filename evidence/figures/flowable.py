@@ -23,6 +23,7 @@ from evidence.figures.scene import (
     Text,
 )
 from evidence.figures.style import register_fonts, runs
+from evidence.tagging import Element, box_of, marked
 
 
 class SceneFlowable(Flowable):  # type: ignore[misc]
@@ -50,11 +51,15 @@ class SceneFlowable(Flowable):  # type: ignore[misc]
     def draw(self) -> None:
         """Draw the scene with its lower left corner at the canvas's origin."""
         register_fonts()
-        self.canv.saveState()
-        self.canv.transform(1, 0, 0, -1, 0, self.scene.height)
-        for item in self.scene.items:
-            _draw(self.canv, item)
-        self.canv.restoreState()
+        figure = Element(
+            "Figure", alt=self.alt or self.title, box=box_of(self.canv, self.width, self.height)
+        )
+        with marked(self.canv, figure):
+            self.canv.saveState()
+            self.canv.transform(1, 0, 0, -1, 0, self.scene.height)
+            for item in self.scene.items:
+                _draw(self.canv, item)
+            self.canv.restoreState()
 
 
 def _draw(canvas: Canvas, item: Item) -> None:

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from evidence.card_size import MARGIN, PX_PER_MM
 from evidence.cards import next_card
 from evidence.dossier import say
 from evidence.dossier.wording import wording
@@ -10,7 +11,7 @@ from evidence.figures.codes import one_shape
 from evidence.figures.raster import MM, Flat, to_png
 from evidence.figures.scene import Item, Line, Rect, Scene, Stroke, Text
 from evidence.figures.style import HAIRLINE, INK, MUTED, SMALL
-from evidence.paper.face import MARGIN, PX_PER_MM, SIZE, CardPrint, face
+from evidence.paper.face import SIZE, CardPrint, face
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -60,7 +61,7 @@ def card_pdf(printed: CardPrint, paper: str, footer: str) -> bytes:
     words, grid = wording("card"), layout.grid(paper)
     running = binding.Running(
         left=words.say("card_page", "form"),
-        sample=wording("claim").say("summary", "sample") if printed.sample else "",
+        sample=wording("common").say("summary", "sample") if printed.sample else "",
         foot_left=footer,
         foot_right="",
     )

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from evidence.card_size import ARM, CODE_AT, HEIGHT, MARGIN, THICK, WIDTH, module_of
 from evidence.dossier import say
 from evidence.dossier.wording import wording
 from evidence.figures import text_width
@@ -19,17 +20,9 @@ from evidence.figures.scene import Rect, Stroke, Text
 from evidence.figures.style import CAP_HEIGHT, COPPER, INK, MUTED, Role
 from evidence.witness import Card
 
-WIDTH, HEIGHT = 100.0, 70.0
-"""Between the outer edges of the corner marks, in mm."""
-MARGIN = 4.0
-"""White paper around the corner marks, in mm."""
 SIZE = ((WIDTH + 2 * MARGIN) * MM, (HEIGHT + 2 * MARGIN) * MM)
 """The whole card as it is cut, in points."""
-PX_PER_MM = 20
-"""Of the PNG: 508 dpi, and a module of the code is a whole number of pixels."""
 
-_ARM, _THICK = 7.0, 1.2
-_CODE_AT, _CODE_SIDE = 7.0, 49.0
 _COLUMN_AT, _COLUMN_WIDTH = 61.0, 35.0
 _TICKS = 5.0
 _SMALL_HEAD = 10.0
@@ -64,8 +57,8 @@ class CardPrint:
 def face(printed: CardPrint) -> tuple[Flat, ...]:
     """Everything on the card, in points from the corner of the cut card."""
     matrix = matrix_of(printed.card.text)
-    module = int(_CODE_SIDE * PX_PER_MM / len(matrix)) / PX_PER_MM  # whole pixels
-    dark = code_rects(matrix, _CODE_AT, _CODE_AT, module)
+    module = module_of(len(matrix))
+    dark = code_rects(matrix, CODE_AT, CODE_AT, module)
     letters = _letters(printed, module * len(matrix))
     return tuple(_placed(item) for item in (*dark, letters, *_marks(), *_words(printed)))
 
@@ -74,17 +67,17 @@ def _letters(printed: CardPrint, side: float) -> Text:
     """The twelve letters, as wide as the code, below the four modules that stay white around it."""
     letters = printed.card.letters
     size = side / (len(letters) * _LETTER_WIDTH)
-    base = HEIGHT - _THICK - 3.6
-    return Text(_CODE_AT, base, letters, size * MM, "mono")
+    base = HEIGHT - THICK - 3.6
+    return Text(CODE_AT, base, letters, size * MM, "mono")
 
 
 def _marks() -> Iterator[Flat]:
     """Corner marks, and ticks along the lower edge between them."""
     for left in (True, False):
         for top in (True, False):
-            x, y = (0.0 if left else WIDTH - _ARM), (0.0 if top else HEIGHT - _ARM)
-            yield Rect(x, 0.0 if top else HEIGHT - _THICK, _ARM, _THICK, INK)
-            yield Rect(0.0 if left else WIDTH - _THICK, y, _THICK, _ARM, INK)
+            x, y = (0.0 if left else WIDTH - ARM), (0.0 if top else HEIGHT - ARM)
+            yield Rect(x, 0.0 if top else HEIGHT - THICK, ARM, THICK, INK)
+            yield Rect(0.0 if left else WIDTH - THICK, y, THICK, ARM, INK)
     at = 2 * _TICKS
     while at <= WIDTH - 2 * _TICKS:
         tall = 2.2 if at % (2 * _TICKS) == 0 else 1.4

@@ -96,7 +96,7 @@ def slip_pdf(slip: Slip, paper: str, footer: str) -> bytes:
     words, grid = wording("slip"), layout.grid(paper)
     running = binding.Running(
         left=words.say("slip_page", "form"),
-        sample=wording("claim").say("summary", "sample") if slip.sample else "",
+        sample=wording("common").say("summary", "sample") if slip.sample else "",
         foot_left=footer,
         foot_right="",
     )

@@ -12,7 +12,9 @@ from pathlib import Path
 
 from evidence.photos.camera import read_camera
 from evidence.photos.codes import read_codes
+from evidence.photos.credentials import read_credentials
 from evidence.photos.look import look_at
+from evidence.photos.marks import read_marks
 from evidence.photos.previews import make_preview
 from evidence.shapes import Strict
 
@@ -42,6 +44,10 @@ def _answer(request: dict[str, str]) -> Strict:
         return _look(path)
     if request["job"] == "codes":
         return read_codes(path, request["start"], int(request["longest"]))
+    if request["job"] == "marks":
+        return read_marks(path, request["start"], int(request["longest"]))
+    if request["job"] == "credentials":
+        return read_credentials(path, request["anchors"])
     return make_preview(path, Path(request["out"]), int(request["longest_px"]))
 
 

@@ -14,6 +14,9 @@ from evidence.shapes import Strict
 
 if TYPE_CHECKING:
     from PIL.Image import Image
+    from zxingcpp import Barcode, Position
+
+Point = tuple[float, float]
 
 MOST = 4
 """Codes that are told of one picture; who shows more of them means no good."""
@@ -39,7 +42,8 @@ def read_codes(path: Path, start: str, longest: int) -> CodesRead:
     """
     try:
         with opened(path) as picture:
-            grey = _grey(picture)
+            picture.draft("L", picture.size)  # a JPEG decodes straight to grey
+            grey = _worked_with(grey_of(picture))
         for tried in _ways(grey):
             found = _texts(tried, start, longest)
             if found:
@@ -49,16 +53,19 @@ def read_codes(path: Path, start: str, longest: int) -> CodesRead:
     return CodesRead()
 
 
-def _grey(picture: "Image") -> "Image":
-    """The picture in 8 bits of grey, not larger than is worked with."""
-    picture.draft("L", picture.size)  # a JPEG decodes straight to grey
+def grey_of(picture: "Image") -> "Image":
+    """The picture in 8 bits of grey."""
     if picture.mode.startswith("I"):  # grey of 16 bits: the upper 8 are looked at
         picture = picture.convert("I").point(lambda value: value * (1 / 256))
-    grey = picture.convert("L")
+    return picture.convert("L")
+
+
+def _worked_with(grey: "Image") -> "Image":
+    """The grey picture; a smaller one of it where it is too large to work with."""
     pixels = grey.width * grey.height
     if pixels > _WORKING_PIXELS:
         side = (_WORKING_PIXELS / pixels) ** 0.5
-        grey.thumbnail((round(grey.width * side), round(grey.height * side)))
+        return grey.resize((round(grey.width * side), round(grey.height * side)), reducing_gap=2.0)
     return grey
 
 
@@ -74,6 +81,30 @@ def _ways(grey: "Image") -> "Iterator[Image]":
 
 
 def _texts(grey: "Image", start: str, longest: int) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(code.text for code in _codes(grey, start, longest)))
+
+
+def codes_in(
+    grey: "Image", start: str, longest: int
+) -> list[tuple[str, int, tuple[Point, Point, Point, Point]]]:
+    """Each sought code in a picture in grey: its text, its version, its corners in pixels.
+
+    The corners stand from the code's own upper left one on, clockwise on the paper, in whole
+    pixels of the picture or, where it was looked at in another size, nearly.
+    """
+    size = grey.size
+    for tried in _ways(_worked_with(grey)):
+        share = size[0] / tried.width
+        found = [
+            (code.text, _version(code), _corners(code.position, share))
+            for code in _codes(tried, start, longest)
+        ]
+        if found:
+            return found
+    return []
+
+
+def _codes(grey: "Image", start: str, longest: int) -> "list[Barcode]":
     import zxingcpp
 
     codes = zxingcpp.read_barcodes(
@@ -81,9 +112,28 @@ def _texts(grey: "Image", start: str, longest: int) -> tuple[str, ...]:
         formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
         text_mode=zxingcpp.TextMode.Plain,
     )
-    texts = dict.fromkeys(code.text for code in codes if code.valid)
-    return tuple(
-        text
-        for text in texts
-        if text.startswith(start) and len(text) <= longest and text.isascii() and text.isprintable()
-    )
+    return [
+        code
+        for code in codes
+        if code.valid
+        and code.text.startswith(start)
+        and len(code.text) <= longest
+        and code.text.isascii()
+        and code.text.isprintable()
+    ]
+
+
+def _corners(position: "Position", share: float) -> tuple[Point, Point, Point, Point]:
+    a, b, c, d = (
+        ((corner.x + 0.5) * share, (corner.y + 0.5) * share)
+        for corner in (
+            position.top_left, position.top_right, position.bottom_right, position.bottom_left
+        )
+    )  # fmt: skip
+    return a, b, c, d
+
+
+def _version(code: "Barcode") -> int:
+    """1 to 40: how many modules a side it has (ISO/IEC 18004 § 5.3.1)."""
+    told = dict(code.extra) if isinstance(code.extra, dict) else {}
+    return int(told["Version"])

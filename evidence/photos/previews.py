@@ -47,7 +47,7 @@ def make_preview(path: Path, out: Path, longest_px: int = 1600) -> Preview:
         with opened(path) as picture:
             # a gap of 1 lets the JPEG decoder itself shrink as far as the size allows
             picture.thumbnail((longest_px, longest_px), reducing_gap=1.0)
-            page = on_white(_upright(picture))
+            page = on_white(upright(picture))
         page.save(part, "JPEG", quality=_QUALITY)
         part.replace(out)
     except Exception as error:  # noqa: BLE001 - decoders of strangers' files raise anything
@@ -63,7 +63,7 @@ def not_shown(path: Path) -> str | None:
     return next((said for start, said in _NOT_SHOWN if kind.startswith(start)), None)
 
 
-def _upright(picture: "Image") -> "Image":
+def upright(picture: "Image") -> "Image":
     """Turned as its Orientation tag says; as it stands where that tag cannot be read."""
     from PIL import ImageOps
 

@@ -36,6 +36,15 @@ def refuse_broken(path: Path, worker: Worker) -> None:
         raise _broken(path, shown.why or "it cannot be shown")
 
 
+def why_broken(path: Path, worker: Worker) -> str | None:
+    """Why a picture cannot be decoded to its end; None for a whole one, and for other files."""
+    try:
+        refuse_broken(path, worker)
+    except RefusedError as error:
+        return error.why
+    return None
+
+
 def _broken(path: Path, why: str) -> RefusedError:
     return RefusedError(
         path.name,

@@ -15,7 +15,9 @@ from evidence.errors import EvidenceError
 from evidence.photos.camera import CameraReading
 from evidence.photos.child import READY
 from evidence.photos.codes import CodesRead
+from evidence.photos.credentials import Credentials, Held
 from evidence.photos.look import Look
+from evidence.photos.marks import MarksRead
 from evidence.photos.previews import Preview
 
 COMMAND = (sys.executable, "-P", "-m", "evidence.photos.child")
@@ -30,7 +32,7 @@ _PASSED_ON = ("PATH", "HOME", "LD_LIBRARY_PATH", "SYSTEMROOT", "APPDATA", "TEMP"
 _LONGEST_ANSWER = 1 << 20  # bytes; a full set of tags is a few kilobytes
 
 _Read = TypeVar("_Read")
-_Answer = TypeVar("_Answer", CameraReading, CodesRead, Preview, Look)
+_Answer = TypeVar("_Answer", CameraReading, CodesRead, Preview, Look, MarksRead, Credentials)
 
 
 class _StoppedError(Exception):
@@ -108,6 +110,30 @@ class Worker:
             return self._ask(request | {"longest": str(longest)}, CodesRead)
         except _StoppedError as stopped:
             return CodesRead(unreadable=f"cannot be looked at: {stopped}")
+
+    def marks(self, path: Path, start: str, longest: int) -> MarksRead:
+        """The size of a picture upright, and the corners of the cards in it (`read_marks`).
+
+        Raises:
+            EvidenceError: the child process cannot be started at all.
+        """
+        request = {"job": "marks", "path": str(path.absolute()), "start": start}
+        try:
+            return self._ask(request | {"longest": str(longest)}, MarksRead)
+        except _StoppedError as stopped:
+            return MarksRead(unreadable=f"cannot be looked at: {stopped}")
+
+    def credentials(self, path: Path, anchors: str = "") -> Credentials:
+        """What the Content Credentials of one file say (`read_credentials`).
+
+        Raises:
+            EvidenceError: the child process cannot be started at all.
+        """
+        request = {"job": "credentials", "path": str(path.absolute()), "anchors": anchors}
+        try:
+            return self._ask(request, Credentials)
+        except _StoppedError as stopped:
+            return Credentials(held=Held.EMBEDDED, why=f"it cannot be read: {stopped}")
 
     def _ask(self, request: Mapping[str, str], answer: type[_Answer]) -> _Answer:
         child = self._child or self._start()

@@ -70,6 +70,7 @@ class Catalogue(Strict):
     moisture_bands: r.Rows[k.Band, k.BandRow] = Field(alias="moisture")
     corrections: r.Rows[k.CorrectionRule, k.CorrectionRow]
     editors: r.Rows[w.Slug, r.EditorRow]
+    sizes: r.Rows[w.Slug, k.SizeRow]
     sha256: w.Sha256
     overrides: tuple[str, ...]
     changes: tuple[Change, ...]

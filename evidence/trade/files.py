@@ -37,6 +37,7 @@ NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
         "moisture": frozenset(Band),
         "corrections": frozenset(CorrectionRule),
         "editors": frozenset(),
+        "sizes": frozenset(),
     }
 )
 """The files, and the rows that each must have: the record (RECORD § 4) or a sum can name them."""
@@ -46,9 +47,11 @@ NEEDED: Mapping[str, frozenset[str]] = MappingProxyType(
 # name would be dead.
 _MAY_CHANGE = frozenset(
     {"surfaces", "sealants", "findings", "rules", "observations", "cautions"}
-    | {"limits", "profiles", "packages", "practice", "moisture", "editors"}
+    | {"limits", "profiles", "packages", "practice", "moisture", "editors", "sizes"}
 )
-_MAY_ADD = frozenset({"observations", "cautions", "sources", "packages", "practice", "editors"})
+_MAY_ADD = frozenset(
+    {"observations", "cautions", "sources", "packages", "practice", "editors", "sizes"}
+)
 
 _BEARING = ("source", "basis")
 _STATEMENT = {"letter", "text"}

@@ -13,7 +13,7 @@ from pydantic import AfterValidator, Field
 from evidence import words as w
 from evidence.errors import RefusedError
 from evidence.trade.rows import Borne, Claim
-from evidence.trade.units import LENGTH, VOLUME, Measure, Unit, measure
+from evidence.trade.units import LENGTH, VOLUME, Measure, Unit, measure, sizes
 
 
 class Limit(StrEnum):
@@ -57,6 +57,7 @@ class Topic(StrEnum):
     CHECKING = "checking"
     MOISTURE = "moisture"
     CANNOT_TELL = "cannot-tell"
+    MEASURING = "measuring"
 
 
 class Band(StrEnum):
@@ -87,6 +88,14 @@ def _typed(kind: str) -> AfterValidator:
         return text
 
     return AfterValidator(check)
+
+
+def _typed_sizes(text: str) -> str:
+    try:
+        sizes(text, "the catalogue's")
+    except RefusedError as error:
+        raise ValueError(f"{error.why}. {error.what_to_do}") from error
+    return text
 
 
 class LimitRow(Borne):
@@ -131,6 +140,23 @@ class PackageRow(Borne):
     def volume(self) -> Measure:
         """What it holds."""
         return measure(self.holds, VOLUME, "volume")
+
+
+class SizeRow(Borne):
+    """Something of known size to lay beside what is measured: flat with four corners, or round.
+
+    `across` is two lengths with an x between them, or a diameter; `known_to` is the standard
+    uncertainty of each.
+    """
+
+    label: w.Text
+    across: Annotated[w.Text, AfterValidator(_typed_sizes)]
+    known_to: Annotated[w.Text, _typed(LENGTH)]
+
+    @property
+    def size(self) -> tuple[Measure, ...]:
+        """Two sides, or one diameter."""
+        return sizes(self.across, "size")
 
 
 class PracticeRow(Claim):

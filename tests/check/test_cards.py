@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.check.record import check_record
 from evidence.check.report import Found
+from evidence.keeping import FileDraft
 from tests.carding import photo
 from tests.check.making import found, told
 from tests.making import picture

@@ -9,10 +9,11 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.check.report import Found, Result, as_json
 from evidence.errors import ChangedError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.ledger import Head, SignedNote
 from evidence.story import build_story
 from evidence.witness import Anchors, read_timestamp, sample_authority
@@ -299,8 +300,10 @@ def test_figures_of_another_catalogue_are_not_compared(unsigned, out):
     ("about", "why"),
     [
         (None, "does not say what the dossier is about"),
-        ({"on": "never", "incident": "i1"}, "never"),
-        ({"on": "2025-11-03", "incident": "i9"}, "the incident of the pages is not in the record"),
+        ({"on": "never", "form": "claim", "incident": "i1"}, "never"),
+        ({"on": "2025-11-03", "form": "tale"}, "not one of this program's"),
+        ({"on": "2025-11-03", "form": "letter"}, "is not made yet"),
+        ({"on": "2025-11-03", "form": "claim", "incident": "i9"}, "'i9': is not on record"),
         ({"on": "1999-01-01", "incident": "i1"}, "did not exist yet"),
     ],
 )

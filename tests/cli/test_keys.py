@@ -28,7 +28,7 @@ SECRET = "three green gutters"
 @pytest.fixture(autouse=True)
 def _quick(monkeypatch):
     monkeypatch.setattr("evidence.ledger.pkcs8.ROUNDS", 1000)
-    monkeypatch.setattr("evidence.case.Worker", NearWorker)
+    monkeypatch.setattr("evidence.photos.crew.Worker", NearWorker)
     monkeypatch.delenv(RECOVERY_KEY, raising=False)
     monkeypatch.delenv(PKCS12_PASSPHRASE, raising=False)
 

@@ -9,9 +9,8 @@ from pathlib import Path
 from pypdf import PdfReader
 
 from evidence.dossier import binding, issue, layout
-from evidence.dossier.sheets import Carried, Sheet, claim_story
+from evidence.dossier.sheets import Carried, ClaimSheet, Sheet, story
 from evidence.photos.signals import Question
-from evidence.trade import load_catalogue
 from evidence.upkeep import Standing
 from evidence.upkeep.incidents import IncidentFacts
 from tests.making import picture
@@ -26,12 +25,18 @@ def sheet(
     shown: Mapping[str, Path] | None = None,
     seen: tuple[Question, ...] = (),
 ) -> Sheet:
-    return Sheet(standing, facts, load_catalogue(), shown or {}, layout.grid(paper), seen=seen)
+    return ClaimSheet(
+        standing=standing,
+        facts=facts,
+        previews=shown or {},
+        grid=layout.grid(paper),
+        seen=seen,
+    )
 
 
 def printed(ctx: Sheet, carried: Carried = CARRIED) -> PdfReader:
     running = issue._running(ctx, "abcd-1234", date(2025, 11, 3))
-    data = binding.build(claim_story(ctx, carried), running, ctx.grid, "A claim")
+    data = binding.build(story(ctx, carried), running, ctx.grid, "A claim")
     return PdfReader(BytesIO(data))
 
 

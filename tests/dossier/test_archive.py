@@ -76,10 +76,11 @@ def test_readers_show_the_title_and_know_the_language():
         assert str(document.Root.Lang) == "en-GB"
 
 
-def test_it_claims_to_be_pdf_a_3b_with_colours_in_srgb():
+def test_it_claims_to_be_pdf_a_3a_and_pdf_ua_1_with_colours_in_srgb():
     with opened(finished()) as document:
         with document.open_metadata(set_pikepdf_as_editor=False) as metadata:
-            assert metadata.pdfa_status == "3B"
+            assert metadata.pdfa_status == "3A"
+            assert metadata["{http://www.aiim.org/pdfua/ns/id/}part"] == "1"
         (intent,) = document.Root.OutputIntents
         assert intent.S == Name.GTS_PDFA1
         assert intent.DestOutputProfile.N == 3
@@ -131,12 +132,38 @@ def test_a_producer_by_which_nobody_would_know_a_dossier_is_refused():
         finished(producer="Somebody's program")
 
 
+def test_pages_without_tags_are_refused():
+    with pytest.raises(RefusedError, match="not tagged"):
+        finished(drawn=saved_anew(lambda pdf: pdf.Root.__delitem__("/StructTreeRoot"), two_pages()))
+
+
+def test_pages_that_keep_no_place_for_the_signature_are_refused():
+    def drop_place(document):
+        tree = document.Root.StructTreeRoot.K
+        tree.K = [kid for kid in tree.K if Name.Form != kid.S]
+
+    with pytest.raises(RefusedError, match="no one place for a signature"):
+        finished(drawn=saved_anew(drop_place, two_pages()))
+
+
+def test_the_signature_s_field_has_its_place_in_the_tree():
+    with opened(finished()) as document:
+        tree = document.Root.StructTreeRoot
+        (form,) = [kid for kid in tree.K.K if Name.Form == kid.S]
+        (field,) = document.Root.AcroForm.Fields
+        numbers = list(tree.ParentTree.Nums)
+
+        assert field.objgen == form.K[0].Obj.objgen
+        assert numbers[numbers.index(field.StructParent) + 1].objgen == form.objgen
+        assert str(form.Alt) == str(field.TU) == "Signature of the keeper of this record"
+
+
 @pytest.mark.parametrize("data", [b"", b"%PDF-1.7\n", b"GIF89a"])
 def test_what_is_no_pdf_is_refused(data):
     with pytest.raises(RefusedError, match="cannot be read"):
         finish(data, [], title="", author="", subject="", created=CREATED, box=BOX)
 
 
-def test_verapdf_finds_no_fault_with_it_as_pdf_a_3b(tmp_path):
+def test_verapdf_finds_no_fault_with_it_as_pdf_a_3a_and_pdf_ua_1(tmp_path):
     assert faults_by_verapdf(finished(), tmp_path) == {}
     assert faults_by_verapdf(two_pages(), tmp_path) != {}

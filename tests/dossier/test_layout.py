@@ -103,14 +103,14 @@ def test_a_picture_stands_whole_in_its_frame(tmp_path):
 
     tall = tmp_path / "tall.jpg"
     Image.new("RGB", (60, 120), (9, 9, 9)).save(tall)
-    box = lay.picture(tall, 100.0, 80.0, "note")
+    box = lay.picture(tall, 100.0, 80.0, "note", "A picture")
     (image,) = box._cellvalues[0]
     assert (image.drawWidth, image.drawHeight) == (40.0, 80.0)
     assert box.wrap(1000, 1000) == (100.0, 80.0)
 
 
 def test_without_a_picture_the_frame_says_why():
-    box = lay.picture(None, 100.0, 80.0, "This file cannot be shown.")
+    box = lay.picture(None, 100.0, 80.0, "This file cannot be shown.", "A picture")
     (words,) = box._cellvalues[0]
     assert isinstance(words, Paragraph)
     assert words.text.startswith("This file cannot")

@@ -78,7 +78,7 @@ def table_of_entries(pages: list[str]) -> str:
 def test_every_statement_of_the_first_page_stands_on_the_first_two(paper):
     ctx = full(paper)
     pages = squeezed("".join(texts(printed(ctx))[:2]))
-    assert [said for said in ctx.page_one.sentences() if squeezed(said) not in pages] == []
+    assert [said for said in ctx.opening.sentences() if squeezed(said) not in pages] == []
 
 
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612, 792)), ("a4", (595.28, 841.89))])
@@ -246,7 +246,7 @@ def test_a_crowded_roof_under_long_names_is_laid_out(kind, tmp_path):
     assert len(pages) > 15
     if kind != "Chinese and Japanese":  # no face has them: they are drawn as question marks
         opening = squeezed("".join(pages[:2]))
-        assert [said for said in ctx.page_one.sentences() if squeezed(said) not in opening] == []
+        assert [said for said in ctx.opening.sentences() if squeezed(said) not in opening] == []
 
 
 def test_what_the_pictures_shown_leave_open_stands_below_them_in_two_parts():

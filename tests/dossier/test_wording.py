@@ -14,8 +14,13 @@ from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
+from evidence.hints import Trouble
+from evidence.lengths import Way
 from evidence.photos.clock import CaptureRule
+from evidence.photos.credentials import Integrity, Trust
 from evidence.photos.signals import Signal
+from evidence.photos.whose import Whose
+from evidence.proposing import AskKind
 from evidence.upkeep.ahead import Once
 from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
@@ -28,7 +33,20 @@ from tests.conftest import PROJECT
 
 PACKAGE = PROJECT / "evidence"
 TEMPLATES = PROJECT / "templates"
-FORMS = ("card", "claim", "challenge", "due", "entries", "photos", "preserving", "round", "slip")
+FORMS = (
+    "card",
+    "claim",
+    "warranty",
+    "year",
+    "challenge",
+    "due",
+    "entries",
+    "intake",
+    "photos",
+    "preserving",
+    "round",
+    "slip",
+)
 
 FOUND = {"found_finding", "found_none", "found_not-looked-at"}
 SUPPORT = {"witnessed-before", "own-clock-before"}
@@ -39,7 +57,7 @@ CHOSEN: Mapping[str, set[str]] = {
     "gap": set(Met),
     "clock": set(CaptureRule) - {CaptureRule.NONE},
     "zones": FOUND | SUPPORT,
-    "findings": {"open", "settled", "gone"},
+    "findings": {"open", "settled", "gone", *(f"measured_{way}" for way in Way)},
     "rules": set(Met),
     "deed": set(PERIODIC),
     "limits": {f"l{n}" for n in range(1, 7)},
@@ -51,6 +69,11 @@ CHOSEN: Mapping[str, set[str]] = {
     "left": {Lost.SPATTER, Lost.GROOVE},
     "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
+    "credentials": {*Integrity, *Trust},
+    "ask": set(AskKind),
+    "left_out": set(Whose),
+    "trouble": set(Trouble),
+    "link": {"original", "copy"},
     "signal": set(Signal),
     "question": set(Signal),
     "false_alarm": set(Signal),
@@ -98,7 +121,12 @@ def literals() -> set[str]:
 
 
 def sentences() -> dict[str, Mapping[str, str]]:
-    return {name: part for form in FORMS for name, part in wording(form).sections.items()}
+    """All sections of all forms. A key of one name asks for the same figures in each."""
+    found: dict[str, dict[str, str]] = {}
+    for form in FORMS:
+        for name, part in wording(form).sections.items():
+            found.setdefault(name, {}).update(part)
+    return found
 
 
 def asked_for(text: str) -> set[str]:
@@ -161,6 +189,9 @@ def test_every_key_of_the_templates_is_used():
         "walk",
         "safe",
         "outsider",
+        "ask",
+        "left_out",
+        "trouble",
         "signal",
         "question",
         "false_alarm",
@@ -213,6 +244,9 @@ def test_the_sheets_have_no_sentence_of_their_own():
     """But for the first, a string in them is a key, a style or a name: it holds no space."""
     names = (
         "answers",
+        "brief",
+        "forms/warranty",
+        "forms/year",
         "summary",
         "describe",
         "exhibits",
@@ -221,10 +255,16 @@ def test_the_sheets_have_no_sentence_of_their_own():
         "pocket/sheet",
         "ways",
         "questions",
+        "credited",
         "sheets/annex",
         "sheets/asked",
         "sheets/proof",
+        "sheets/brief",
+        "sheets/claim",
         "sheets/record",
+        "sheets/warranty",
+        "sheets/year",
+        "sheets/zones",
     )
     for name in (*names, "sheets/context"):
         module_tree = tree(PACKAGE / "dossier" / f"{name}.py")

@@ -199,8 +199,8 @@ COMMANDS = {
     ),
     "unknown form": (("dossier", "case", "--form", "poem", "--out", "a.pdf"), "Forms: "),
     "form not made yet": (
-        ("dossier", "case", "--form", "year", "--out", "a.pdf"),
-        "form 'year': is not made yet",
+        ("dossier", "case", "--form", "letter", "--out", "a.pdf"),
+        "form 'letter': is not made yet",
     ),
     "dossier into no folder": (
         ("dossier", "case", "--on", "2025-11-03", "--out", "none/a.pdf"),

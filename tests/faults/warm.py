@@ -24,6 +24,7 @@ from typing import Any
 
 import evidence.case
 import evidence.intake
+import evidence.photos.crew
 from evidence.case import Record
 from evidence.cli import _run
 from evidence.witness import SampleAuthority
@@ -126,8 +127,7 @@ def main() -> None:
 DONE: set[int] = set()
 LIBRARY = ctypes.CDLL(os.environ["LD_PRELOAD"]) if os.environ.get("LD_PRELOAD") else None
 AUTHORITY = SampleAuthority.create(evidence.case.now())
-evidence.case.Worker = NearWorker
-evidence.intake.Worker = NearWorker
+evidence.photos.crew.Worker = NearWorker
 
 if __name__ == "__main__":
     main()

@@ -6,7 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from evidence.photos import Worker
+from tests.carding import face
 from tests.conftest import needed
+from tests.paper.printing import PRINTED
 
 # Exif 3.0 § 4.6: tag numbers
 EXIF_IFD, GPS_IFD = 0x8769, 0x8825
@@ -68,3 +71,16 @@ def exiftool() -> str:
     found = shutil.which("exiftool")
     needed(found is not None, "exiftool")
     return str(found)
+
+
+@pytest.fixture(scope="module")
+def worker():
+    """The limited child, one for all the tests of a module."""
+    with Worker() as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def card():
+    """A card as pixels."""
+    return face(PRINTED)

@@ -2,22 +2,10 @@ import pytest
 import segno
 from PIL import Image
 
-from evidence.photos import Worker
 from evidence.photos.codes import MOST, read_codes
 from evidence.witness.card import MAX_TEXT, START
 from tests.carding import face, laid, saved, stranger
 from tests.paper.printing import PRINTED
-
-
-@pytest.fixture(scope="module")
-def worker():
-    with Worker() as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def card():
-    return face(PRINTED)
 
 
 def codes(worker, path):

@@ -27,6 +27,7 @@ TABLES = (
     "practice",
     "moisture_bands",
     "corrections",
+    "sizes",
 )
 
 # TRADE § 2, columns horizontal, vertical or sloped, EPDM, TPO, PVC, gelcoat, aluminium, coated.
@@ -70,10 +71,12 @@ SUMMED = {
     "cartridge-sizes",
     "coating-practice",
     "gtr-229",
+    "id-1",
     "james",
     "kiln-manual",
     "meter-manual",
     "simpson",
+    "us-mint",
     "waste-guide",
     "wood-handbook-4",
 }

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from io import BytesIO
 
 from reportlab.lib.colors import HexColor
-from reportlab.platypus import Flowable, Image, Table, TableStyle
+from reportlab.platypus import Flowable, TableStyle
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
@@ -12,6 +12,7 @@ from evidence.dossier.pocket import marks
 from evidence.dossier.ways import ways_listed
 from evidence.dossier.wording import wording
 from evidence.figures import style
+from evidence.tagging import DataTable, LaidOut, TaggedImage
 from evidence.trade import Catalogue
 from evidence.trade.units import Unit, from_millimetres
 from evidence.upkeep.covering import INSIDE_TYPES
@@ -47,7 +48,7 @@ class StopTable:
         self.cells: list[list[lay.Cell]] = []
         self.rules: list[tuple[object, ...]] = []
 
-    def made(self) -> Table:
+    def made(self) -> DataTable:
         """The table."""
         self._head()
         part: Part | None = None
@@ -64,7 +65,7 @@ class StopTable:
             last = len(self.cells) - 1
             self.rules.append(("NOSPLIT", (0, first), (-1, last)))
             self.rules.append(("LINEBELOW", (0, last), (-1, last), 0.4, HexColor(style.HAIRLINE)))
-        table = Table(self.cells, colWidths=self.widths, repeatRows=1, hAlign="LEFT")
+        table = DataTable(self.cells, colWidths=self.widths, repeatRows=1, hAlign="LEFT")
         table.setStyle(TableStyle([*_STYLE, *self.rules]))
         return table
 
@@ -106,7 +107,7 @@ class StopTable:
     def _picture(self, stop: Stop) -> Flowable:
         data = self.pictures.get(stop.place.id)
         if data is not None:
-            return Image(BytesIO(data), *self.picture, kind="proportional", hAlign="LEFT")
+            return TaggedImage(BytesIO(data), *self.picture, kind="proportional", hAlign="LEFT")
         key = "no-picture" if stop.pictured is None else "not-shown"
         return lay.para(self.words.say("zone", key), "head")
 
@@ -133,10 +134,10 @@ class StopTable:
         ]
 
 
-def _beside(mark: Flowable, words: Flowable, width: float) -> Table:
+def _beside(mark: Flowable, words: Flowable, width: float) -> LaidOut:
     """A small grade sign and what is said of it."""
     lead = marks.SMALL_BEAD + 5.0
-    table = Table([[mark, words]], colWidths=[lead, width - lead], hAlign="LEFT")
+    table = LaidOut([[mark, words]], colWidths=[lead, width - lead], hAlign="LEFT")
     table.setStyle(TableStyle([*lay.BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
     return table
 

@@ -1,17 +1,20 @@
 """The annex: the strongest honest case against the record, or the word that it was left out."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.challenged import Said
-from evidence.dossier.sheets.context import Sheet
 from evidence.dossier.wording import wording
 
+if TYPE_CHECKING:
+    from evidence.dossier.sheets.claim import ClaimSheet
 
-def annex(ctx: Sheet) -> list[Flowable]:
+
+def annex(ctx: "ClaimSheet") -> list[Flowable]:
     """What an opposing reader will say, what answers it, what could still be done."""
     words = wording("challenge")
     if not ctx.with_challenge:

@@ -1,4 +1,4 @@
-"""The questions that the pictures of a dossier raise, below the pictures themselves."""
+"""The questions that a dossier's pictures raise, and what signs them, below the pictures."""
 
 from collections.abc import Iterator, Sequence
 
@@ -6,6 +6,7 @@ from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
+from evidence.dossier.credited import credentials_words
 from evidence.dossier.exhibits import Exhibit, file_name
 from evidence.dossier.questions import in_order, may_mean, question_words, signal_words
 from evidence.dossier.sheets.context import Sheet
@@ -25,11 +26,33 @@ def questions(ctx: Sheet) -> list[Flowable]:
     of_pixels = _raised(ctx, ctx.seen)
     parts: list[Flowable] = [lay.gap(4), lay.para(words.say("photos_page", "heading"), "heading")]
     if not of_record and not of_pixels:
-        return [*parts, lay.gap(3), lay.para(words.say("photos_page", "none"), "muted")]
+        none = lay.para(words.say("photos_page", "none"), "muted")
+        return [*parts, lay.gap(3), none, *_credited(ctx)]
     parts += [lay.gap(3), lay.para(words.say("photos_page", "intro"), "muted"), *_listed(of_record)]
     if of_pixels:
         parts += [lay.gap(6), lay.para(words.say("photos_page", "machine"), "muted")]
-    return [*parts, *_listed(of_pixels)]
+    return [*parts, *_listed(of_pixels), *_credited(ctx)]
+
+
+def _credited(ctx: Sheet) -> Iterator[Flowable]:
+    """What is told of the Content Credentials of the pictures shown; nothing where none has any."""
+    rows = [
+        _told(exhibit, credentials_words(ctx.credentials[exhibit.picture.file.sha256]))
+        for exhibit in ctx.lettered
+        if exhibit.picture.file.sha256 in ctx.credentials
+    ]
+    if not rows:
+        return
+    words = wording("photos")
+    yield lay.gap(8)
+    yield lay.together(
+        lay.para(words.say("credentials", "heading"), "heading"),
+        lay.gap(3),
+        lay.para(words.say("credentials", "intro"), "muted"),
+        lay.gap(3),
+        rows[0],
+    )
+    yield from rows[1:]
 
 
 def _raised(ctx: Sheet, found: Sequence[Question]) -> list[_Raised]:
@@ -53,5 +76,9 @@ def _listed(raised: Sequence[_Raised]) -> Iterator[Flowable]:
 
 
 def _row(exhibit: Exhibit, question: Question) -> Flowable:
+    return _told(exhibit, question_words(question))
+
+
+def _told(exhibit: Exhibit, text: str) -> Flowable:
     refs = f"{say.entries([exhibit.item.seq])}, {file_name(exhibit.picture)}"
-    return lay.para(question_words(question), "small", refs=refs, lead=exhibit.letter)
+    return lay.para(text, "small", refs=refs, lead=exhibit.letter)

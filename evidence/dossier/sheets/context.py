@@ -1,26 +1,22 @@
-"""What every sheet of a claim draws from: the facts, the pictures, the words, the paper."""
+"""What every sheet of a dossier draws from: measured record, pictures, words, paper."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import ClassVar
 
 from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
-from evidence.dossier.challenged import Said, challenged
-from evidence.dossier.exhibits import (
-    Exhibit,
-    clock_words,
-    file_name,
-    letter,
-    pair,
-    pictures_of,
-)
+from evidence.dossier.brief import Opening
+from evidence.dossier.exhibits import Exhibit, clock_words, file_name, letter
+from evidence.dossier.linked import link_words
 from evidence.dossier.outside import card_words
-from evidence.dossier.summary import Summary, claim_summary, open_before
 from evidence.dossier.wording import wording
+from evidence.photos import Credentials
 from evidence.photos.signals import Question
 from evidence.trade import Catalogue
 from evidence.upkeep import History, Item, Picture, Standing
@@ -28,7 +24,10 @@ from evidence.upkeep.carded import card_seen
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
 from evidence.upkeep.incidents import IncidentFacts
-from evidence.words import Grade, Task
+from evidence.words import Form, Grade, Task
+
+CHECKING = "check"
+"""The part whose page the first page names."""
 
 
 def gaps_listed(measured: RuleGaps) -> tuple[Gap, ...]:
@@ -38,42 +37,97 @@ def gaps_listed(measured: RuleGaps) -> tuple[Gap, ...]:
     return measured.worst.gaps
 
 
-@dataclass(frozen=True)
-class Sheet:
-    """One claim on one paper.
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part behind the first page: its name in the outline, its heading, what stands in it."""
 
-    `previews` are pictures without metadata, by the SHA-256 of their originals; `with_challenge`
-    says whether the case against the record is printed; `seen` are the questions that the pixels
-    raise where the originals lie.
+    name: str
+    heading: str
+    content: Callable[[], list[Flowable]]
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What the pages say about the file itself: attachments and the key that signs."""
+
+    attached: Sequence[tuple[str, int, str]]
+    left_out: int
+    key_entry: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet(ABC):
+    """One dossier on one paper.
+
+    `previews` are pictures without metadata, by the SHA-256 of their originals; `seen` are the
+    questions that the pixels raise where the originals lie, and `credentials` what is told there of
+    Content Credentials, by the same sums.
     """
 
+    form: ClassVar[Form]
+
     standing: Standing
-    facts: IncidentFacts
-    catalogue: Catalogue
-    previews: Mapping[str, Path]
     grid: lay.Grid
-    with_challenge: bool = True
+    previews: Mapping[str, Path] = field(default_factory=dict)
     seen: tuple[Question, ...] = ()
+    credentials: Mapping[str, Credentials] = field(default_factory=dict)
+
+    @property
+    @abstractmethod
+    def opening(self) -> Opening:
+        """What the first page says."""
+
+    @abstractmethod
+    def first_page(self, checking_page: int) -> list[Flowable]:
+        """The first page; `checking_page` is where the page on checking is."""
+
+    @abstractmethod
+    def parts(self, carried: Carried) -> Sequence[Part]:
+        """What stands behind it, in order."""
+
+    @abstractmethod
+    def cited_by_pages(self) -> Iterator[Sequence[int]]:
+        """The entries that the parts cite."""
+
+    @property
+    def incident(self) -> IncidentFacts | None:
+        """The incident that the drawings mark; None where the form is about none."""
+        return None
+
+    def findings_shown(self) -> Sequence[FindingFacts]:
+        """The findings that the pages list."""
+        return self.standing.findings
+
+    def paired(self) -> Sequence[Picture | None]:
+        """Pictures that the first page shows, one for each of the first letters."""
+        return ()
+
+    @property
+    def drawings(self) -> int:
+        """How many letters the first page gives to its drawings."""
+        return 0
+
+    def chosen(self) -> Sequence[tuple[Item, Picture]]:
+        """Pictures that the pages show behind the first."""
+        return ()
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The tables that the record was measured with."""
+        return self.standing.catalogue
 
     @property
     def history(self) -> History:
         """The record behind the facts."""
         return self.standing.history
 
-    @cached_property
-    def page_one(self) -> Summary:
-        """What the first page says."""
-        return claim_summary(self.standing, self.facts, self.catalogue)
-
-    @cached_property
-    def pair(self) -> tuple[Picture | None, Picture | None]:
-        """The pictures before and after, as set side by side on the first page."""
-        zone = self.page_one.pair_zone
-        return pair(zone.before, zone.after, zone.zone)
-
     def say(self, section: str, key: str, /, **figures: object) -> str:
-        """A sentence of the claim's wording."""
-        return wording("claim").say(section, key, **figures)
+        """A sentence of the form's wording."""
+        return wording(self.form).say(section, key, **figures)
+
+    def part(self, name: str, heading: str, content: Callable[[], list[Flowable]]) -> Part:
+        """A part under a heading of the wording."""
+        return Part(name, self.say("pages", heading), content)
 
     def heads(self, table: str) -> tuple[str, ...]:
         """The heads of a table's columns."""
@@ -102,70 +156,30 @@ class Sheet:
         return None if picture is None else self.previews.get(picture.file.sha256)
 
     def card(self, item: Item, picture: Picture) -> list[str]:
-        """What follows from the card in a picture; empty where there is none."""
+        """What follows from the card in a picture, and what the picture is linked to."""
         seen = card_seen(self.history, item, picture)
-        return [] if seen is None else [card_words(seen)]
-
-    @cached_property
-    def challenged(self) -> tuple[Said, ...]:
-        """What an opposing reader will say; empty where that part is left out."""
-        if not self.with_challenge:
-            return ()
-        return challenged(self.standing, self.facts, self.catalogue, self.seen)
+        words = [] if seen is None else [card_words(seen)]
+        return [*words, *link_words(picture, self.history)]
 
     @cached_property
     def cited(self) -> tuple[int, ...]:
         """Every entry that a page cites; each has its place in the list of entries."""
-        seqs = {self.facts.item.seq, *(answer.seq for answer in self.history.vouched)}
-        seqs.update(*self._cited_by_text(), *self._cited_by_tables())
-        seqs.update(item.seq for item in self.history.items if self._about(item))
+        seqs = {*self.opening.cites, *(answer.seq for answer in self.history.vouched)}
+        seqs.update(*self.cited_by_pages())
         return tuple(sorted(seqs))
-
-    def _cited_by_text(self) -> Iterator[Sequence[int]]:
-        yield from (figure.cites for figure in self.page_one.figures)
-        yield from (row.cites for row in self.page_one.open_rows)
-        yield from (row.cites for row in self.challenged)
-
-    def _cited_by_tables(self) -> Iterator[Sequence[int]]:
-        for zone in self.facts.zones:
-            yield [look.seq for look in (zone.before, zone.after) if look is not None]
-            yield (*zone.claimed_before, *zone.straddling)
-        for finding in self.findings_shown():
-            yield [finding.opened, finding.first_seen.seq]
-            yield [] if finding.settled is None else [finding.settled]
-        for measured in self.rules:
-            yield [measured.item.seq]
-            for gap in gaps_listed(measured):
-                yield gap.deferrals if gap.closed_by is None else (*gap.deferrals, gap.closed_by)
-        for duty in self.standing.duties:
-            yield [duty.trigger] if duty.done is None else [duty.trigger, duty.done]
-
-    def _about(self, item: Item) -> bool:
-        """Whether an entry names the incident."""
-        return self.facts.id in (getattr(item.body, "incidents", None) or ())
-
-    def findings_shown(self) -> list[FindingFacts]:
-        """What stood open, what was found, what was seen later, and all in the zones named."""
-        named = set(self.facts.incident.zones)
-        ids = {finding for zone in self.facts.zones for finding in zone.found}
-        ids |= {finding for finding, _ in self.facts.later}
-        ids |= {finding.id for finding in open_before(self.standing, self.facts)}
-        return [f for f in self.standing.findings if f.id in ids or f.zone in named]
 
     @cached_property
     def exhibits(self) -> tuple[Exhibit, ...]:
-        """A and B are the pair of the first page, C and D its drawings; then the other pictures."""
-        shown = [picture for picture in self.pair if picture is not None]
-        used = [picture.file.sha256 for picture in shown]
-        rows = pictures_of(self.history, self.facts, self.cited, used)
+        """The pictures behind the first page, under the letters that it leaves."""
+        first = len(self.paired()) + self.drawings
         return tuple(
             Exhibit(letter(place), picture, item)
-            for place, (item, picture) in enumerate(rows, start=4)
+            for place, (item, picture) in enumerate(self.chosen(), start=first)
         )
 
     def pictures(self) -> list[Picture]:
         """Every picture that a page shows, in the order of its pages."""
-        first = [picture for picture in self.pair if picture is not None]
+        first = [picture for picture in self.paired() if picture is not None]
         return [*first, *(exhibit.picture for exhibit in self.exhibits)]
 
     @cached_property
@@ -173,15 +187,30 @@ class Sheet:
         """Every picture that a page shows, under its letter."""
         named = [
             Exhibit(letter(place), picture, item)
-            for place, picture in enumerate(self.pair)
+            for place, picture in enumerate(self.paired())
             if picture is not None and (item := self.history.item(picture.seq)) is not None
         ]
         return (*named, *self.exhibits)
 
-    def caption(
-        self, exhibit: str, item: Item, picture: Picture | None, zone_id: str, grade: int | None
-    ) -> Flowable:
-        """Letter, zone, grade, what the clock supports, when it was sealed, entry, file."""
+    def cited_by_rules(self) -> Iterator[Sequence[int]]:
+        """The entries that the tables of rules, gaps and duties cite."""
+        for measured in self.rules:
+            yield [measured.item.seq]
+            for gap in gaps_listed(measured):
+                yield gap.deferrals if gap.closed_by is None else (*gap.deferrals, gap.closed_by)
+        for duty in self.standing.duties:
+            yield [duty.trigger] if duty.done is None else [duty.trigger, duty.done]
+
+    def cited_by_findings(self, shown: Sequence[FindingFacts]) -> Iterator[Sequence[int]]:
+        """The entries that the table of findings cites."""
+        for finding in shown:
+            yield [finding.opened, finding.first_seen.seq]
+            yield [] if finding.settled is None else [finding.settled]
+
+    def caption_words(
+        self, item: Item, picture: Picture | None, zone_id: str, grade: int | None
+    ) -> str:
+        """Zone, grade, what the clock supports and when it was sealed."""
         words = [self.label(zone_id)]
         if grade is not None:
             words.append(self.say("picture", "grade", grade=grade, word=self.word(grade)))
@@ -190,7 +219,14 @@ class Sheet:
             words += self.card(item, picture)
         sealed = say.short_moment(item.entry.logged, self.history.home)
         words.append(self.say("picture", "sealed", when=sealed))
+        return "; ".join(words) + "."
+
+    def caption(
+        self, exhibit: str, item: Item, picture: Picture | None, zone_id: str, grade: int | None
+    ) -> Flowable:
+        """Letter, what `caption_words` says, entry, file."""
+        words = self.caption_words(item, picture, zone_id, grade)
         refs = say.entries([item.seq])
         if picture is not None:
             refs += f", {file_name(picture)}"
-        return lay.para("; ".join(words) + ".", "small", refs=refs, lead=exhibit)
+        return lay.para(words, "small", refs=refs, lead=exhibit)

@@ -1,4 +1,4 @@
-"""The pages behind the first: zones, findings, rules and gaps, pictures."""
+"""The pages behind the first: findings, rules and gaps, pictures."""
 
 from collections.abc import Iterator, Sequence
 
@@ -6,103 +6,21 @@ from reportlab.platypus import Flowable
 
 from evidence.dossier import layout as lay
 from evidence.dossier import say
-from evidence.dossier.drawings import incident_window, roof_plan, time_strip, window_bars
+from evidence.dossier.drawings import incident_window, time_strip, window_bars
 from evidence.dossier.exhibits import Exhibit, clock_words, file_name
 from evidence.dossier.sheets.asked import questions
 from evidence.dossier.sheets.context import Sheet, gaps_listed
-from evidence.figures import SceneFlowable, draw_roof_plan, draw_window_bars
+from evidence.figures import SceneFlowable, draw_window_bars
+from evidence.lengths import kept_in
 from evidence.upkeep.duties import Duty
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
-from evidence.upkeep.incidents import ZoneUnderIncident
 
 _PICTURE_SHAPE = 0.7
 """Height of a picture's frame over its width."""
 
 _BARS_A_DRAWING = 14
 """With the longest names they still fit on one page."""
-
-
-def zones(ctx: Sheet) -> list[Flowable]:
-    """Each zone named: its last look before, its first look after, and the plan."""
-    rows = [
-        [
-            ctx.label(zone.zone),
-            _before_cell(ctx, zone),
-            _after_cell(ctx, zone),
-            _finding_names(ctx, zone.open_before) or ctx.say("zones", "nothing_on_record"),
-            _finding_names(ctx, zone.found) or ctx.say("zones", f"found_{zone.after_state}"),
-        ]
-        for zone in ctx.facts.zones
-    ]
-    widths = ctx.grid.shares((20, 24, 24, 16, 16))
-    shown = roof_plan(ctx.standing, ctx.facts.incident.zones, whole=True)
-    return [
-        lay.table(ctx.heads("zones"), rows, widths),
-        lay.gap(10),
-        SceneFlowable(draw_roof_plan(shown, ctx.grid.text_width)),
-        lay.gap(8),
-        *_later(ctx),
-    ]
-
-
-def _before_cell(ctx: Sheet, zone: ZoneUnderIncident) -> lay.Cell:
-    look = zone.before
-    if look is None:
-        key = "claimed" if zone.claimed_before else "no_look_before"
-        return lay.para(
-            ctx.say("zones", key), "small", refs=say.entries(zone.claimed_before or zone.straddling)
-        )
-    text = ctx.say(
-        "zones",
-        "look_before",
-        date=say.short_span(look.item.time, ctx.history.home),
-        grade=look.grade,
-        word=ctx.word(look.grade),
-        days=say.counted(look.days, "day"),
-        support=ctx.say("zones", look.support or "own-clock-before"),
-    )
-    return lay.para(text, "small", refs=say.entries([look.seq]))
-
-
-def _after_cell(ctx: Sheet, zone: ZoneUnderIncident) -> lay.Cell:
-    look = zone.after
-    if look is None:
-        return ctx.say("zones", "found_not-looked-at")
-    text = ctx.say(
-        "zones",
-        "look_same_day" if look.days == (0, 0) else "look_after",
-        date=say.short_span(look.item.time, ctx.history.home),
-        grade=look.grade,
-        word=ctx.word(look.grade),
-        days=say.counted(look.days, "day"),
-    )
-    return lay.para(text, "small", refs=say.entries([look.seq]))
-
-
-def _finding_names(ctx: Sheet, ids: Sequence[str]) -> str:
-    found = [ctx.standing.finding(finding_id) for finding_id in ids]
-    return "; ".join(ctx.finding_words(facts) for facts in found if facts is not None)
-
-
-def _later(ctx: Sheet) -> Iterator[Flowable]:
-    yield lay.para(ctx.say("pages", "later_heading"), "heading")
-    for finding_id, days in ctx.facts.later:
-        finding = ctx.standing.finding(finding_id)
-        if finding is None:
-            continue
-        text = ctx.say(
-            "pages",
-            "later_row",
-            words=ctx.catalogue.findings[finding.type].words,
-            zone=ctx.label(finding.zone),
-            grade=finding.grade,
-            days=say.counted(days, "day"),
-        )
-        yield lay.gap(3)
-        yield lay.para(text, refs=say.entries([finding.opened]))
-    yield lay.gap(3)
-    yield lay.para(ctx.say("pages", "later_limit" if ctx.facts.later else "later_none"), "muted")
 
 
 def findings(ctx: Sheet) -> list[Flowable]:
@@ -121,9 +39,10 @@ def findings(ctx: Sheet) -> list[Flowable]:
 
 def _onsets(ctx: Sheet, shown: Sequence[FindingFacts]) -> Iterator[Flowable]:
     """The bars, in drawings that a page can hold."""
-    strip = time_strip(ctx.standing, ctx.facts, None)
+    strip = time_strip(ctx.standing, ctx.incident, None)
     bars = window_bars(ctx.history, shown, ctx.catalogue)
-    incident = incident_window(ctx.history, ctx.facts)
+    facts = ctx.incident
+    incident = None if facts is None else incident_window(ctx.history, facts)
     for start in range(0, len(bars), _BARS_A_DRAWING):
         part = bars[start : start + _BARS_A_DRAWING]
         scene = draw_window_bars(part, strip.start, strip.end, ctx.grid.text_width, incident)
@@ -150,7 +69,12 @@ def _size_and_note(ctx: Sheet, facts: FindingFacts) -> Iterator[str]:
     sides = [str(side) for side in (finding.length_mm, finding.width_mm) if side]
     if sides:
         yield ctx.say("findings", "size", sides=" × ".join(sides))
-    yield say.clipped(finding.note or "")
+    note = finding.note or ""
+    for kept in filter(lambda kept: kept.holds, kept_in(note)):
+        note = note.replace(kept.text, "")
+        figures = {"mm": kept.mm, "sure": kept.sure, "picture": kept.scene.picture}
+        yield ctx.say("findings", f"measured_{kept.way}", **figures)
+    yield say.clipped(note)
     yield from (observations[key].sentence for key in finding.seen or () if key in observations)
 
 
@@ -261,11 +185,12 @@ def pictures(ctx: Sheet) -> list[Flowable]:
 def _exhibit(ctx: Sheet, exhibit: Exhibit) -> list[Flowable]:
     picture, width = exhibit.picture, ctx.grid.column
     not_shown = ctx.say("picture", "not_shown")
-    box = lay.picture(ctx.preview(picture), width, width * _PICTURE_SHAPE, not_shown)
     if picture.file.zone is not None:
-        caption = ctx.caption(exhibit.letter, exhibit.item, picture, picture.file.zone, None)
-        return [box, lay.gap(3), caption]
-    role = picture.file.role or ctx.say("picture", "no_role")
-    words = "; ".join([role, clock_words(picture, ctx.history), *ctx.card(exhibit.item, picture)])
+        words = ctx.caption_words(exhibit.item, picture, picture.file.zone, None)
+    else:
+        role = picture.file.role or ctx.say("picture", "no_role")
+        card = ctx.card(exhibit.item, picture)
+        words = "; ".join([role, clock_words(picture, ctx.history), *card]) + "."
     refs = f"{say.entries([exhibit.item.seq])}, {file_name(picture)}"
-    return [box, lay.gap(3), lay.para(f"{words}.", "small", refs=refs, lead=exhibit.letter)]
+    box = lay.picture(ctx.preview(picture), width, width * _PICTURE_SHAPE, not_shown, words)
+    return [box, lay.gap(3), lay.para(words, "small", refs=refs, lead=exhibit.letter)]

@@ -1,8 +1,5 @@
 """The last pages: entries cited, limits, how to check the file, cautions."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 from reportlab.platypus import Flowable
 
 from evidence.carried import OWN_ROWS
@@ -10,7 +7,7 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.describe import describe
 from evidence.dossier.outside import known_since
-from evidence.dossier.sheets.context import Sheet
+from evidence.dossier.sheets.context import CHECKING, Carried, Part, Sheet
 from evidence.dossier.wording import wording
 from evidence.envelope import tallies
 from evidence.steps import steps
@@ -18,13 +15,14 @@ from evidence.upkeep import Item
 from evidence.upkeep.carded import cards_seen
 
 
-@dataclass(frozen=True, slots=True)
-class Carried:
-    """What the pages say about the file itself: attachments and the key that signs."""
-
-    attached: Sequence[tuple[str, int, str]]
-    left_out: int
-    key_entry: int
+def last_parts(ctx: Sheet, carried: Carried) -> tuple[Part, ...]:
+    """What every dossier ends with."""
+    return (
+        ctx.part("entries", "entries_heading", lambda: entries(ctx)),
+        ctx.part("limits", "limits_heading", lambda: limits(ctx)),
+        ctx.part(CHECKING, "check_heading", lambda: checking(ctx, carried)),
+        ctx.part("care", "care_heading", lambda: care(ctx)),
+    )
 
 
 def entries(ctx: Sheet) -> list[Flowable]:
@@ -90,9 +88,8 @@ def _between(ctx: Sheet, item: Item) -> str:
 
 def limits(ctx: Sheet) -> list[Flowable]:
     """What the file can and cannot show."""
-    parts: list[Flowable] = []
-    for key in wording("claim").sections["limits"]:
-        parts += [lay.para(ctx.say("limits", key)), lay.gap(3)]
+    keys = wording("common").sections["limits"]
+    parts = lay.listed(([lay.para(ctx.say("limits", key))] for key in keys), 3)
     if any(cards_seen(ctx.history)):
         parts.append(lay.para(wording("entries").say("card", "pasted")))
     return parts
@@ -129,9 +126,8 @@ def checking(ctx: Sheet, carried: Carried) -> list[Flowable]:
 
 def care(ctx: Sheet) -> list[Flowable]:
     """The cautions before any climb."""
-    parts: list[Flowable] = []
-    for row in ctx.catalogue.cautions.values():
-        parts += [lay.para(row.text, "small"), lay.gap(2)]
+    cautions = ctx.catalogue.cautions.values()
+    parts = lay.listed(([lay.para(row.text, "small")] for row in cautions), 2)
     parts += [lay.gap(4), lay.para(ctx.catalogue.footer, "small")]
     return [*parts, *_own_rows(ctx)]
 
