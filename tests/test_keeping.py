@@ -6,16 +6,9 @@ import pytest
 
 from evidence.errors import RefusedError
 from evidence.keeping import seal_all
-from evidence.photos import Crew, Shelf
-from tests.near import NearWorker
+from evidence.photos import Shelf
 
 MANY = 300
-
-
-@pytest.fixture
-def crew():
-    with Crew(2, NearWorker) as readers:
-        yield readers
 
 
 @pytest.fixture
