@@ -13,7 +13,7 @@ from evidence.entries import Case, Rig, Witness
 from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos import Worker
-from evidence.times import parse_utc, zone
+from evidence.times import parse_utc
 from evidence.upkeep.carded import CardSeen, cards_seen
 from evidence.witness import Card
 from evidence.witness.card import MAX_TEXT, START
@@ -73,8 +73,11 @@ def cards_in(record: "Record", sums: Collection[str]) -> list[CardSeen]:
     """What follows from the cards in some files of the record, as it stands now."""
     if not any(file.card for entry in record.entries for file in entry.files):
         return []
-    day = record.entries[-1].logged.astimezone(zone(record.home)).date()
-    return [seen for seen in cards_seen(record.history(day)) if seen.picture.file.sha256 in sums]
+    return [
+        seen
+        for seen in cards_seen(record.history(record.last_day))
+        if seen.picture.file.sha256 in sums
+    ]
 
 
 def refuse_told_by_machine(described: Mapping[str, JsonValue]) -> None:
@@ -92,33 +95,45 @@ def refuse_told_by_machine(described: Mapping[str, JsonValue]) -> None:
         )
 
 
-def read_card(
-    path: Path, kind: str, entries: Sequence[Entry], worker: Worker
-) -> dict[str, JsonValue]:
-    """The field `card` of a picture in which a card is read, else nothing.
+def card_texts(path: Path, kind: str, worker: Worker) -> tuple[str, ...]:
+    """The texts of the cards in a picture; none in a file of another kind (`kind`: media type)."""
+    return worker.codes(path, START, MAX_TEXT).texts if kind.startswith("image/") else ()
+
+
+def card_field(texts: Sequence[str], entries: Sequence[Entry]) -> dict[str, JsonValue]:
+    """The field `card` of a picture in which a card was read, else nothing.
 
     Of several cards the one with the newest answer that the record holds is taken, else the first:
     the picture is younger than each of them. A zone is taken only from a card of this very case,
     and only one that the rig has: what any other card says is nobody's word here.
 
     Args:
-        path: the sealed file.
-        kind: its media type; only pictures are looked at.
+        texts: what was read in the picture.
         entries: the record ahead of it.
-        worker: reads the codes.
     """
-    if not kind.startswith("image/"):
+    card = _chosen(texts, entries)
+    if card is None:
         return {}
-    cards = list(_parsed(worker.codes(path, START, MAX_TEXT).texts))
-    if not cards:
-        return {}
-    held = {answer.sha256: (answer.time, answer.seq) for answer in _answers(entries)}
-    known = [card for card in cards if card.answer in held]
-    card = max(known, key=lambda card: held[card.answer]) if known else cards[0]
     read: dict[str, JsonValue] = {"answer": card.answer, "read_by": "machine"}
     if card.case_id == _case_id(entries) and card.zone in _zones(entries):
         read["zone"] = card.zone
     return {"card": read}
+
+
+def case_on_card(texts: Sequence[str], entries: Sequence[Entry]) -> str | None:
+    """The case (its id) whose card a picture shows; this record's own where it shows that too."""
+    cases = [card.case_id for card in _parsed(texts)]
+    own = _case_id(entries)
+    return own if own in cases else next(iter(cases), None)
+
+
+def _chosen(texts: Sequence[str], entries: Sequence[Entry]) -> Card | None:
+    cards = list(_parsed(texts))
+    held = {answer.sha256: (answer.time, answer.seq) for answer in _answers(entries)}
+    known = [card for card in cards if card.answer in held]
+    if known:
+        return max(known, key=lambda card: held[card.answer])
+    return cards[0] if cards else None
 
 
 def _parsed(texts: Sequence[str]) -> Iterator[Card]:

@@ -8,7 +8,7 @@ the entry stands in the record with a signed head or not at all.
 import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -169,6 +169,11 @@ class Record:
     def today(self, clock: Clock = now) -> date:
         """Today's date where the rig is at home."""
         return clock().astimezone(zone(self.home)).date()
+
+    @property
+    def last_day(self) -> date:
+        """The day of the newest entry where the rig is at home: as of it, all of it stands."""
+        return self.entries[-1].logged.astimezone(zone(self.home)).date()
 
     def root_on(self, on: date) -> str:
         """The Merkle root (hex) over what had been written by the end of a day."""
@@ -359,5 +364,5 @@ class Record:
 
 def _clean(draft: Draft) -> Draft:
     """The draft with all its text in normal form NFC, as the record wants it."""
-    files = tuple(FileDraft(file.path, nfc_fields(file.described)) for file in draft.files)
+    files = tuple(replace(file, described=nfc_fields(file.described)) for file in draft.files)
     return Draft(draft.kind, nfc_fields(draft.body), draft.by, files)

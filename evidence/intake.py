@@ -1,6 +1,6 @@
 """Seal many files at once, and say what each camera's clock supports (OUTPUTS, `intake`)."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from hashlib import file_digest
@@ -11,16 +11,17 @@ from pydantic import JsonValue
 
 from evidence.case import Clock, Draft, Record, now
 from evidence.errors import RefusedError
+from evidence.hints import Hint, pixel_hints
 from evidence.keeping import FileDraft
 from evidence.ledger import Signer
 from evidence.leftovers import clear_leftovers
-from evidence.looking import Progress, look_at_pictures
-from evidence.photos import Shelf, Visit, VisitItem, check_readable, group, hold, walk
+from evidence.looking import Progress
+from evidence.photos import Crew, Shelf, Visit, check_readable, group, hold, walk
 from evidence.photos.crew import cores
-from evidence.photos.seen import hints
-from evidence.photos.signals import Question
-from evidence.upkeep.asked import is_shot
-from evidence.upkeep.items import Picture, build_items
+from evidence.photos.whose import Whose, left_out
+from evidence.proposing import Proposal, propose
+from evidence.roll import NewFile, read_roll
+from evidence.upkeep import Picture
 
 MOST_FILES = 400
 """In one entry: with all their tags they stay well below what the ledger takes as one entry."""
@@ -35,18 +36,29 @@ class Unreadable:
 
 
 @dataclass(frozen=True, slots=True)
-class Hint:
-    """Why a picture may be worth taking again, while the person is still on the roof."""
+class LeftOut:
+    """A file that was not taken: by the cards around it, it may be of another rig."""
 
-    picture: Picture
-    question: Question
+    name: str
+    path: Path
+    sha256: str
+    why: Whose
 
 
 @dataclass(frozen=True, slots=True)
 class Intake:
-    """What was sealed. `seq` is the first entry's; None where every file was held already.
+    """What was sealed. `seq` is the first entry's; None where nothing was.
 
-    `cleared` are the names of originals that a write which was cut off had left behind.
+    Attributes:
+        sealed: the pictures and other files, in their order.
+        already_held: sums of what the record held already.
+        unreadable: what was sealed although it could not be read.
+        visits: the sealed files by camera, time and card.
+        seq: the place of the entry, from 0.
+        hints: what to take again while still on the roof.
+        cleared: names of originals that a write which was cut off had left behind.
+        left_out: what was not taken, for it may belong to another record.
+        proposals: what could be entered of the pictures; nothing of it was.
     """
 
     sealed: tuple[Picture, ...]
@@ -56,35 +68,95 @@ class Intake:
     seq: int | None
     hints: tuple[Hint, ...] = ()
     cleared: tuple[str, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    proposals: tuple[Proposal, ...] = ()
 
 
-def take_in(
+def take_in(  # noqa: PLR0913 - facts of their own, each given by its name
     record: Record,
     paths: Sequence[Path],
     by: str,
     signer: Signer,
     *,
     note: str | None = None,
+    despite_cards: bool = False,
     clock: Clock = now,
     progress: Progress = lambda _done, _all: None,
 ) -> Intake:
     """Seal files and folders; what the record already holds is left out.
 
     They go into one `photos` entry, very many into several under one head. Broken pictures are
-    taken too, and told. `progress` counts the files sealed, then those looked at for hints.
+    taken too, and told. What may be of another rig, by the cards of another record beside it, is
+    left out and told. `progress` counts the files read, those sealed, then those looked at.
+
+    Args:
+        record: the case.
+        paths: files and folders.
+        by: the party who hands them in.
+        signer: a log key of the case.
+        note: a sentence about all of them.
+        despite_cards: take what lies beside another record's card, too.
+        clock: the writer's clock.
+        progress: told how far it is.
 
     Raises:
         RefusedError: a path is not there or cannot be read; nothing was written.
     """
     fresh, again = _told_apart(record, paths)
     cleared = clear_leftovers(record, {*fresh, *again})
-    if not fresh:
-        return Intake((), tuple(again), (), (), None, cleared=cleared)
-    body: dict[str, JsonValue] = {} if note is None else {"note": note}
-    files = [FileDraft(path) for path in fresh.values()]
-    parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
-    photos = [Draft("photos", body, by, part) for part in parts]
     unreadable: list[Unreadable] = []
+    with Crew() as crew:
+        roll = read_roll(record, fresh, again, crew, clock(), progress)
+        others = {} if despite_cards else left_out(roll.items, record.case.case_id)
+        taken = [new for new in roll.new if new.item.sha256 not in others]
+        seq = _seal(record, taken, _Handing(by, signer, note, clock), crew, unreadable, progress)
+    history = record.history(record.last_day)
+    sealed = tuple(p for _, p in history.pictures() if seq is not None and p.seq >= seq)
+    sums = {picture.file.sha256 for picture in sealed}
+    items = roll.as_sealed(sealed, history.home)
+    hints = tuple(pixel_hints(record, sealed, progress))
+    return Intake(
+        sealed=sealed,
+        already_held=tuple(again),
+        unreadable=tuple(unreadable),
+        visits=tuple(group(items, of=sums)),
+        seq=seq,
+        hints=hints,
+        cleared=cleared,
+        left_out=tuple(
+            LeftOut(new.path.name, new.path, new.item.sha256, others[new.item.sha256])
+            for new in roll.new
+            if new.item.sha256 in others
+        ),
+        proposals=tuple(propose(record, history, items, sums, by)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Handing:
+    """Who hands in, and how it is written down."""
+
+    by: str
+    signer: Signer
+    note: str | None
+    clock: Clock
+
+
+def _seal(
+    record: Record,
+    taken: Sequence[NewFile],
+    handing: _Handing,
+    crew: Crew,
+    unreadable: list[Unreadable],
+    progress: Progress,
+) -> int | None:
+    """Write the `photos` entries; the first one's seq, None where there is nothing to seal."""
+    if not taken:
+        return None
+    files = [FileDraft(new.path, read=new.read) for new in taken]
+    body: dict[str, JsonValue] = {} if handing.note is None else {"note": handing.note}
+    parts = [tuple(files[at : at + MOST_FILES]) for at in range(0, len(files), MOST_FILES)]
+    photos = [Draft("photos", body, handing.by, part) for part in parts]
     done = count(1)
 
     def seen(draft: FileDraft, trouble: str | None) -> None:
@@ -92,31 +164,10 @@ def take_in(
             unreadable.append(Unreadable(draft.path.name, trouble))
         progress(next(done), len(files))
 
-    written = record.write(photos, signer, clock=clock, take_broken=True, seen=seen)
-    first, last = written.entries[0].seq, written.entries[-1].seq
-    items = build_items(record.entries[: last + 1], record.atlas)[first:]
-    sealed = tuple(picture for item in items for picture in item.pictures)
-    return Intake(
-        sealed=sealed,
-        already_held=tuple(again),
-        unreadable=tuple(unreadable),
-        visits=tuple(group([_visit_item(picture) for picture in sealed])),
-        seq=first,
-        hints=tuple(_hints(record, sealed, progress)),
-        cleared=cleared,
+    written = record.write(
+        photos, handing.signer, clock=handing.clock, take_broken=True, crew=crew, seen=seen
     )
-
-
-def _hints(record: Record, sealed: Sequence[Picture], progress: Progress) -> Iterator[Hint]:
-    """What the pixels of the originals say at once; each look is kept for `photos`."""
-    shown = [picture for picture in sealed if is_shot(picture)]
-    looks = look_at_pictures(record, (picture.file.sha256 for picture in shown), progress)
-    for picture in shown:
-        look = looks.get(picture.file.sha256)
-        if look is not None:
-            for signal in hints(look):
-                question = Question(signal, picture.file.sha256, picture.seq)
-                yield Hint(picture, question)
+    return written.entries[0].seq
 
 
 def _told_apart(record: Record, paths: Sequence[Path]) -> tuple[dict[str, Path], dict[str, Path]]:
@@ -147,15 +198,3 @@ def _digest(path: Path) -> str:
             return file_digest(file, "sha256").hexdigest()
     except OSError as error:
         raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
-
-
-def _visit_item(picture: Picture) -> VisitItem:
-    file, span = picture.file, picture.capture.span
-    model = None if file.camera is None else file.camera.Model
-    return VisitItem(
-        sha256=file.sha256,
-        earliest=None if span is None else span.earliest,
-        latest=None if span is None else span.latest,
-        camera_name=model if isinstance(model, str) else None,
-        zone=None if file.card is None else file.card.zone,
-    )

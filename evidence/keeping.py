@@ -7,18 +7,11 @@ from pathlib import Path
 
 from pydantic import JsonValue
 
-from evidence.cards import read_card
 from evidence.envelope import Entry
-from evidence.photos import (
-    CameraReading,
-    Crew,
-    SealedFile,
-    Shelf,
-    Worker,
-    refuse_broken,
-    why_broken,
-)
+from evidence.photos import Crew, SealedFile, Shelf, Worker, refuse_broken, why_broken
 from evidence.photos.crew import cores
+from evidence.reading import FileRead, file_fields, read_file
+from evidence.shapes import FileRef
 
 References = Sequence[Mapping[str, JsonValue]]
 """The items of an entry's `files` (RECORD § 2)."""
@@ -26,17 +19,22 @@ References = Sequence[Mapping[str, JsonValue]]
 
 @dataclass(frozen=True, slots=True)
 class FileDraft:
-    """A file handed in, with what is said of it (the describing fields of RECORD § 2)."""
+    """A file handed in, with what is said of it (the describing fields of RECORD § 2).
+
+    `read` is what was read of it already; `held` an earlier entry's word on it, whose name stands.
+    """
 
     path: Path
     described: Mapping[str, JsonValue] = field(default_factory=dict)
+    read: FileRead | None = None
+    held: FileRef | None = None
 
 
 _WAITING = 6
 """Threads that wait for the disk while others copy: several waits together are one to the disk."""
 
-Sealed = tuple[SealedFile, CameraReading]
-"""A sealed file and what its camera wrote."""
+_LookedAt = tuple[dict[str, JsonValue], str | None]
+"""The item of an entry's `files`, and what is wrong with the file."""
 
 Seen = Callable[[FileDraft, str | None], None]
 """Told of each file that is kept, and of what is wrong with it."""
@@ -74,27 +72,30 @@ def keep(
     if not take_broken:
         for _ in crew.each(lambda file, worker: refuse_broken(file.path, worker), files):
             pass
-    sealed = seal_all([file.path for file in files], Shelf(originals), crew)
+    sealed = seal_all([file.path for file in files], Shelf(originals))
 
-    def looked_at(one: Sealed, worker: Worker) -> tuple[dict[str, JsonValue], str | None]:
-        file, reading = one
-        trouble = reading.unreadable
+    def looked_at(one: tuple[FileDraft, SealedFile], worker: Worker) -> _LookedAt:
+        file, kept = one
+        read = file.read  # counts only for the very bytes that were sealed
+        if read is None or read.sha256 != kept.sha256:
+            read = read_file(kept.path, kept.sha256, kept.type, worker)
+        trouble = read.camera.unreadable
         if take_broken and trouble is None:
-            trouble = why_broken(file.path, worker)
-        return read_card(file.path, file.type, entries, worker), trouble
+            trouble = why_broken(kept.path, worker)
+        return file_fields(kept, read, file.described, file.held, entries), trouble
 
     refs = []
-    looks = crew.each(looked_at, sealed)
-    for file, one, (card, trouble) in zip(files, sealed, looks, strict=True):
+    looks = crew.each(looked_at, zip(files, sealed, strict=True))
+    for file, (fields, trouble) in zip(files, looks, strict=True):
         seen(file, trouble)
-        refs.append({**_reference(one), **file.described, **card})
+        refs.append(fields)
     return refs
 
 
-def seal_all(sources: Sequence[Path], shelf: Shelf, crew: Crew) -> Sequence[Sealed]:
-    """Seal files, several at once, and read the tags of the very bytes that were sealed.
+def seal_all(sources: Sequence[Path], shelf: Shelf) -> Sequence[SealedFile]:
+    """Seal files, several at once: nothing that takes longer comes before they are safe.
 
-    They and their names are on the disk when this returns: nothing that takes longer comes first.
+    They and their names are on the disk when this returns.
 
     Raises:
         RefusedError: a file cannot be read, or the disk refuses.
@@ -104,24 +105,10 @@ def seal_all(sources: Sequence[Path], shelf: Shelf, crew: Crew) -> Sequence[Seal
         def copied(source: Path) -> Future[SealedFile]:
             return waiting.submit(shelf.take, shelf.copy(source))
 
-        kept = (future.result() for future in copying.map(copied, sources))
         try:
-            made = list(crew.each(lambda file, worker: (file, worker.camera(file.path)), kept))
+            made = [future.result() for future in copying.map(copied, sources)]
         except BaseException:
             copying.shutdown(cancel_futures=True)  # else all others are copied before it is told
             raise
     shelf.settle()
     return made
-
-
-def _reference(one: Sealed) -> dict[str, JsonValue]:
-    file, reading = one
-    ref: dict[str, JsonValue] = {
-        "sha256": file.sha256,
-        "bytes": file.bytes,
-        "type": file.type,
-        "name": file.name if isinstance(file.name, str) else file.name.model_dump(),
-    }
-    if reading.camera is not None:
-        ref["camera"] = reading.camera.model_dump(exclude_none=True)
-    return ref

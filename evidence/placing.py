@@ -49,6 +49,8 @@ SHEET = Kind("sheet (PDF)", _bearing(b"%PDF-", f"/Creator ({SHEET_CREATOR})"))
 DOSSIER = Kind("dossier", _never)
 PACK = Kind("pack", _never)
 HANDED_OUT = Kind("file", _never)
+PROPOSAL = Kind("proposal", _never)
+"""A person works on it: none takes the place of another."""
 PICTURE = Kind("card (PNG)", _bearing(b"\x89PNG\r\n\x1a\n", PICTURE_SOFTWARE))
 
 

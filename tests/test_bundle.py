@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from evidence.bundle import PackOrder, pack
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.errors import ChangedError, MissingError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.sealed_values import conceal, keep_all
 from evidence.stored import StoredZip
 from evidence.trade import load_catalogue

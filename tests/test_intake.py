@@ -4,14 +4,18 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from evidence import intake
-from evidence.case import Record
+from evidence.case import Draft, Record
 from evidence.check import check_path
 from evidence.errors import RefusedError
+from evidence.held import Held
 from evidence.intake import Intake, take_in
 from evidence.ledger import Signer
 from evidence.photos import crew
+from evidence.photos.whose import Whose
+from tests.carding import photo, saved, stranger
 from tests.making import picture
 from tests.photos.moody import moody_worker
 from tests.tampering import owner_of
@@ -85,6 +89,57 @@ def test_a_second_intake_of_the_same_files_adds_nothing(record, signer, card):
     assert again.sealed == ()
     assert set(again.already_held) == {picture.file.sha256 for picture in first.sealed}
     assert len(record.lines) == size
+
+
+def test_after_labels_and_looks_a_second_intake_adds_nothing(record, signer, card):
+    """Duplicates within the folder and copies under other names among it."""
+    (card / "copy.jpg").write_bytes((card / "100" / "a.jpg").read_bytes())
+    first = taken(record, signer, card)
+    look, *_ = first.proposals
+    body = {**look.body, "means": "on-roof", "occasion": "routine",
+            "zones": [{"zone": "vent-1", "grade": 0}]}  # fmt: skip
+    held = Held(record)
+    files = tuple(held.draft(str(file["sha256"]), {}, "files") for file in look.files)
+    label = {"of": [first.sealed[2].file.sha256], "zone": "vent-1"}
+    drafts = [Draft("inspection", body, "owner", files), Draft("label", label, "owner")]
+    record.write(drafts, signer, clock=lambda: AUTUMN)
+    (card / "101" / "other name.jpg").write_bytes((card / "101" / "c.jpg").read_bytes())
+    lines, originals = record.lines, sorted(record.originals.iterdir())
+    again = taken(record, signer, card)
+
+    assert (again.seq, again.sealed, again.visits, again.proposals) == (None, (), (), ())
+    assert (record.lines, sorted(record.originals.iterdir())) == (lines, originals)
+
+
+def test_what_is_held_already_tells_what_new_pictures_belong_to(record, signer, tmp_path):
+    """The card was handed in yesterday; the rest of its visit comes today."""
+    first = photo(record, tmp_path / "1.jpg", "2025:08:30 09:00:00", "vent-1")
+    rest = saved(Image.linear_gradient("L"), tmp_path / "2.jpg", "2025:08:30 09:05:00")
+    taken(record, signer, first)
+    (visit,) = taken(record, signer, first, rest).visits
+    assert (visit.zone, len(visit.files)) == ("vent-1", 1)
+
+
+def test_two_cameras_on_one_roof_are_two_visits_and_one_look(record, signer, tmp_path):
+    picture(tmp_path / "a.jpg", "2025:08:30 09:00:00", "-05:00", 10)
+    saved(Image.linear_gradient("L"), tmp_path / "b.jpg", "2025:08:30 09:05:00")
+    found = taken(record, signer, tmp_path / "a.jpg", tmp_path / "b.jpg")
+    assert [visit.camera for visit in found.visits] == ["Field 3", None]
+    (look,) = found.proposals
+    assert look.body["when"] == "2025-08-30T09:00-05:00/2025-08-30T09:05-05:00"
+
+
+def test_pictures_of_another_rig_are_not_even_kept(record, signer, tmp_path):
+    other = stranger()
+    changed = {"answer": other.answer, "case_id": other.case_id}
+    path = photo(record, tmp_path / "a.jpg", "2025:08:30 09:00:00", **changed)
+    behind = saved(Image.linear_gradient("L"), tmp_path / "b.jpg", "2025:08:30 09:05:00")
+    before = (record.lines, sorted(record.originals.iterdir()))
+    found = taken(record, signer, path, behind)
+    assert [(one.name, one.why) for one in found.left_out] == [
+        ("a.jpg", Whose.ITS_CARD), ("b.jpg", Whose.OTHERS),
+    ]  # fmt: skip
+    assert (Record.open(record.folder).lines, sorted(record.originals.iterdir())) == before
 
 
 def test_only_what_is_new_is_added(record, signer, card):
@@ -171,8 +226,8 @@ def test_progress_counts_the_files(record, signer, card):
     seen: list[tuple[int, int]] = []
     taken(record, signer, card, progress=lambda done, whole: seen.append((done, whole)))
 
-    sealed, looked = [(1, 4), (2, 4), (3, 4), (4, 4)], [(1, 3), (2, 3), (3, 3)]
-    assert seen == sealed + looked
+    four, looked = [(1, 4), (2, 4), (3, 4), (4, 4)], [(1, 3), (2, 3), (3, 3)]
+    assert seen == four + four + looked, "read, sealed, looked at"
 
 
 @pytest.mark.parametrize("what", ["nothing there", "empty folder"])

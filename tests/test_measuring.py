@@ -4,8 +4,9 @@ import shutil
 
 import pytest
 
-from evidence.case import Draft, FileDraft, Record
+from evidence.case import Draft, Record
 from evidence.errors import MissingError, RefusedError
+from evidence.keeping import FileDraft
 from evidence.lengths import Way, sentence
 from evidence.lengths.length import length_on
 from evidence.lengths.measured import Scene

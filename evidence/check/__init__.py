@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from evidence.check.report import Report
     from evidence.ledger import Verifier
 
-__all__ = ["check_path"]
+__all__ = ["check_path", "format_page"]
 
 
 def check_path(
@@ -41,6 +41,11 @@ def check_path(
     from evidence.check.earlier import compare
 
     return replace(report, earlier=compare(report.record, _seen(earlier), named))
+
+
+def format_page() -> str:
+    """What a case, a dossier and a pack are, and how they are checked: a page in Markdown."""
+    return Path(__file__).with_name("FORMAT.md").read_text(encoding="utf-8")
 
 
 def _checked(path: Path, anchors: Anchors, named: "Sequence[Verifier]") -> "Report":

@@ -32,7 +32,7 @@ from evidence.ledger import (
     open_note,
     origin_of,
 )
-from evidence.ledger.log import CLOCK
+from evidence.ledger.log import CLOCK, GENESIS_PREV
 from evidence.packed import PROOFS_NAME
 from evidence.proving import Proofs
 from evidence.witness import NOBODY, Anchors
@@ -147,6 +147,8 @@ def _chain_step(entries: Sequence[Entry], lines: Sequence[bytes], cut: ExcerptRe
 
 def _chain_faults(entries: Sequence[Entry], lines: Sequence[bytes]) -> Iterator[str]:
     links = [Link.read(line) for line in lines]
+    if links[0].prev != GENESIS_PREV:
+        yield "entry 1: names an entry before it"
     for before, link in pairwise(links):
         if link.seq != before.seq + 1:
             continue

@@ -74,8 +74,11 @@ def emit(document: object) -> None:
     click.echo(json.dumps(document, ensure_ascii=False, indent=2))
 
 
-def tell(*paragraphs: str, indent: int = 0) -> None:
-    """Print sentences, wrapped to the terminal, at most as wide as an eye follows."""
+def tell(*paragraphs: str, indent: int = 0, err: bool = False) -> None:
+    """Print sentences, wrapped to the terminal, at most as wide as an eye follows.
+
+    `err` prints on standard error: what is said at once, beside the answer.
+    """
     width = min(_WIDEST, max(40, _terminal_width()))
     for text in paragraphs:
         click.echo(
@@ -86,7 +89,8 @@ def tell(*paragraphs: str, indent: int = 0) -> None:
                 subsequent_indent=" " * (indent + (2 if indent else 0)),
                 break_on_hyphens=False,
                 break_long_words=False,
-            )
+            ),
+            err=err,
         )
 
 

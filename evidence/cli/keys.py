@@ -89,7 +89,7 @@ def key(
     if action == "list":
         _list(record, as_json=as_json)
         return
-    from evidence.cli.writing import only_owner
+    from evidence.cli.drafting import only_owner
 
     device = Device(record, record.key_store, by or only_owner(record))
     _ACTIONS[action](_Asked(device, which, why, lost, pkcs12, as_json))

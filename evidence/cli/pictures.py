@@ -30,6 +30,7 @@ def photos(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool)
 
     Example:  roof-evidence photos my-rig
     """
+    from evidence.cli.place import links_json
     from evidence.looking import credentials_of, look_at_pictures
     from evidence.photos.seen import asked_of_looks
     from evidence.trade import load_catalogue
@@ -57,7 +58,7 @@ def photos(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool)
         if is_shot(picture)
     ]
     if as_json:
-        common.emit([_document(row) for row in rows])
+        common.emit([_document(row) | links_json(history, row.picture) for row in rows])
         return
     if history.case.sample:
         common.tell("This is a sample: an invented case.")
@@ -101,6 +102,7 @@ def _document(row: _Row) -> "dict[str, JsonValue]":
         "card": None if file.card is None else file.card.model_dump(exclude_none=True),
         "credentials": _credentials_json(row.credentials),
         "not_shown": "its original is not here" if look is None else look.why,
+        "xmp_date": _only_in_xmp(row),
     }
 
 
@@ -109,6 +111,13 @@ def _credentials_json(told: "Credentials | None") -> "JsonValue":
     if told is None:
         return None
     return told.model_dump(mode="json", exclude={"version", "missing"})
+
+
+def _only_in_xmp(row: _Row) -> str | None:
+    """The date of a picture that has one in its XMP packet alone."""
+    camera = row.picture.file.camera
+    dated = camera is not None and camera.DateTimeOriginal is not None
+    return None if row.look is None or dated else row.look.xmp_date
 
 
 # For a person
@@ -129,7 +138,7 @@ def _tell(history: "History", rows: Sequence[_Row]) -> None:
     shown = {row.picture.file.sha256 for row in rows}
     tell_cards([seen for seen in cards_seen(history) if seen.picture.file.sha256 in shown])
     _tell_meanings(rows)
-    _tell_counts(rows, len(of_entry))
+    _tell_counts(history, rows, len(of_entry))
 
 
 def _tell_entry(history: "History", rows: Sequence[_Row]) -> None:
@@ -137,6 +146,7 @@ def _tell_entry(history: "History", rows: Sequence[_Row]) -> None:
     from evidence.dossier import say
     from evidence.dossier.credited import credentials_words
     from evidence.dossier.exhibits import file_name
+    from evidence.dossier.linked import link_words
     from evidence.dossier.questions import question_words
 
     item = rows[0].item
@@ -159,6 +169,14 @@ def _tell_entry(history: "History", rows: Sequence[_Row]) -> None:
     if credited:
         common.tell("Content Credentials:", indent=2)
         common.rows(credited, indent=4)
+    linked = [
+        (file_name(row.picture), f"{say.sentence(words)}.")
+        for row in rows
+        for words in link_words(row.picture, history)
+    ]
+    if linked:
+        common.tell("Linked:", indent=2)
+        common.rows(linked, indent=4)
 
 
 def _clock(row: _Row, history: "History") -> str:
@@ -175,6 +193,9 @@ def _clock(row: _Row, history: "History") -> str:
     hidden = "The original is not here." if look is None else ""
     if look is not None and look.why is not None:
         hidden = f"{say.sentence(look.why.removeprefix('cannot be shown: '))}: not shown."
+    xmp = _only_in_xmp(row)
+    if xmp is not None:
+        said = f"{said} {wording('photos').say('photos_page', 'only_xmp', date=xmp)}"
     return f"{said} {hidden}".strip()
 
 
@@ -197,15 +218,24 @@ def _tell_meanings(rows: Sequence[_Row]) -> None:
         common.tell(here, indent=2)
 
 
-def _tell_counts(rows: Sequence[_Row], entries: int) -> None:
+def _tell_counts(history: "History", rows: Sequence[_Row], entries: int) -> None:
+    """How many pictures, by rule and by question; a picture in several entries counts once.
+
+    So does a copy with its original: of the two the original's clock is told.
+    """
     from evidence.dossier import say
     from evidence.dossier.questions import in_order, signal_words
     from evidence.dossier.wording import wording
     from evidence.photos import CaptureRule
 
     common.heading("Counts")
-    rules = Counter(row.picture.capture.rule for row in rows)
-    common.tell(f"{_many(len(rows), 'picture')} in {_entries(entries)}.", indent=2)
+    links = history.links
+    counted = {row.picture.file.sha256: row for row in reversed(rows)}
+    alone = [row for digest, row in counted.items() if links.original_of.get(digest) not in counted]
+    common.tell(f"{_many(len(alone), 'picture')} in {_entries(entries)}.", indent=2)
+    if len(alone) < len(counted):
+        common.tell(wording("photos").say("link", "counted"), indent=2)
+    rules = Counter(row.picture.capture.rule for row in alone)
     common.rows(
         [
             (str(rules[rule]), "nothing relied on" if rule is CaptureRule.NONE else
@@ -219,7 +249,7 @@ def _tell_counts(rows: Sequence[_Row], entries: int) -> None:
     if not signals:
         common.tell(wording("photos").say("photos_page", "none"), indent=2)
         return
-    asked = sum(1 for row in rows if row.questions)
+    asked = len({row.picture.file.sha256 for row in rows if row.questions})
     common.tell(
         f"{say.sentence(_many(sum(signals.values()), 'question'))} about"
         f" {_many(asked, 'picture')}; no figure changes by any of them.",

@@ -11,6 +11,8 @@ from evidence.cli.strip import tell_strip
 from evidence.cli.wrong import finding_line
 from evidence.dossier import say
 from evidence.dossier.describe import describe
+from evidence.dossier.exhibits import file_name
+from evidence.dossier.linked import link_words
 from evidence.dossier.outside import bracket_line, card_words, known_since
 from evidence.entries import Deferral
 from evidence.upkeep import as_json
@@ -19,7 +21,7 @@ from evidence.upkeep.carded import card_seen
 from evidence.upkeep.shown import card_json
 
 if TYPE_CHECKING:
-    from evidence.upkeep import Item, Picture, Standing
+    from evidence.upkeep import History, Item, Picture, Standing
 
 
 def zone_document(standing: "Standing", zone_id: str) -> dict[str, JsonValue]:
@@ -60,6 +62,16 @@ def _picture(standing: "Standing", item: "Item", picture: "Picture") -> dict[str
             "why": capture.why,
         },
         "card": None if seen is None else card_json(seen),
+        **links_json(standing.history, picture),
+    }
+
+
+def links_json(history: "History", picture: "Picture") -> dict[str, JsonValue]:
+    """The copies that a file is the original of, and the original of which it is a copy."""
+    digest, links = picture.file.sha256, history.links
+    return {
+        "copies": [*links.copies_of.get(digest, ())],
+        "original": links.original_of.get(digest),
     }
 
 
@@ -91,8 +103,14 @@ def _lines(standing: "Standing", item: "Item", zone_id: str) -> Iterator[tuple[s
         for picture in item.pictures
         if picture.file.zone == zone_id and (seen := card_seen(history, item, picture))
     ]
-    for text in dict.fromkeys(cards):
-        yield "", "", f"{say.sentence(text)}."
+    linked = [
+        f"{file_name(picture)} is {words}"
+        for picture in item.pictures
+        if picture.file.zone == zone_id
+        for words in link_words(picture, history)
+    ]
+    for text in dict.fromkeys([*map(say.sentence, cards), *linked]):
+        yield "", "", f"{text}."
     yield "", "", bracket_line(bracket(history, item.seq))
 
 
@@ -104,8 +122,15 @@ def _when(item: "Item") -> str:
 
 def _what(standing: "Standing", item: "Item", zone_id: str) -> str:
     text = describe(item, standing.history, standing.catalogue, only=zone_id)
-    pictures = sum(picture.file.zone == zone_id for picture in item.pictures)
+    shown = {p.file.sha256 for p in item.pictures if p.file.zone == zone_id}
+    pictures = sum(not _counted_as_copy(standing.history, one, zone_id) for one in shown)
     return f"{text}. {say.counted((pictures, pictures), 'picture')}." if pictures else f"{text}."
+
+
+def _counted_as_copy(history: "History", sha256: str, zone_id: str) -> bool:
+    """Whether a file is the original of a picture of the zone, which counts where it stands."""
+    copies = (history.picture(copy) for copy in history.links.copies_of.get(sha256, ()))
+    return any(copy is not None and copy.file.zone == zone_id for copy in copies)
 
 
 def _of_zone(standing: "Standing", zone_id: str) -> "list[Item]":

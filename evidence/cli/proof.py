@@ -103,8 +103,25 @@ def dossier(
     own.tell_changes(catalogue)
 
 
+def _print_format(context: click.Context, _option: click.Parameter, asked: bool) -> None:
+    """The format as a page, for whoever writes a checker of his own."""
+    if asked:
+        from evidence.check import format_page
+
+        click.echo(format_page(), nl=False)
+        context.exit()
+
+
 @click.command
 @click.argument("path", type=click.Path(path_type=Path))
+@click.option(
+    "--format",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_print_format,
+    help="Print the format, for a checker of your own, and do nothing else.",
+)
 @click.option(
     "--earlier",
     type=click.Path(path_type=Path),

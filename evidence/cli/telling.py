@@ -10,6 +10,7 @@ from evidence.cli.dues import due_heading, how_many
 from evidence.cli.strip import tell_strip
 from evidence.cli.wrong import finding_name, label, longest, what_is_wrong
 from evidence.dossier import say
+from evidence.dossier.linked import linked_pairs
 from evidence.dossier.outside import bracket_words, known_since
 from evidence.dossier.wording import wording
 from evidence.upkeep import what_is_due
@@ -141,6 +142,9 @@ def _shown(standing: "Standing") -> Iterator[str]:
             f"the rule has {measured.rule.days}. Kept on time: {_kept(measured.met_on_time)}; "
             f"as stated: {_kept(measured.met_as_stated)}."
         )
+    pairs = list(linked_pairs(history))
+    if pairs:
+        yield wording("photos").say("link", "shown", pairs="; ".join(pairs))
     yield f"The head stands over {history.size} entries, root {standing.root[:16]}\u2026."
 
 

@@ -75,7 +75,7 @@ def witness(
       roof-evidence witness my-rig --cosigned cosigned.txt
       roof-evidence witness my-rig --slip slip.pdf       # for an insurer or a friend to keep
     """  # noqa: D301 - click reads the character itself
-    from evidence.cli.writing import only_owner
+    from evidence.cli.drafting import only_owner
     from evidence.witnessing import keep, refuse_unknown_party
 
     handed_out = {"request": request, "note": note, "slip": slip}

@@ -9,9 +9,7 @@ from evidence.cli import common, handed
 from evidence.errors import RefusedError
 
 if TYPE_CHECKING:
-    from pydantic import JsonValue
-
-    from evidence.case import Draft, Record
+    from evidence.case import Draft
     from evidence.starting import Started
 
 
@@ -114,13 +112,6 @@ def _tell_started(case: Path, started: "Started") -> None:
     common.call("intake", case, "PICTURES")
 
 
-_MADE = {
-    "witness": "Use `roof-evidence witness`: it verifies the outsider's answer first.",
-    "issued": "`roof-evidence dossier` writes it, of the very file that it makes.",
-}
-"""The kinds that only the program writes, and which command does."""
-
-
 @click.command
 @common.case_argument
 @click.argument("kind")
@@ -141,6 +132,13 @@ _MADE = {
     help='JSON: the body, or {"body","by","files"}; - reads standard input.',
 )
 @_seal_option
+@click.option(
+    "--held",
+    multiple=True,
+    metavar="NAME",
+    help="A picture that the record holds already, by its name or the start of its SHA-256; "
+    "described as with --photo.",
+)
 @click.option("--check-only", is_flag=True, help="Say whether it could be written; write nothing.")
 @click.option(
     "--despite-warning",
@@ -156,6 +154,7 @@ def enter(
     photos: tuple[str, ...],
     source: Path | None,
     sealed: tuple[str, ...],
+    held: tuple[str, ...],
     check_only: bool,
     despite_warning: bool,
     as_json: bool,
@@ -174,13 +173,16 @@ def enter(
       roof-evidence enter my-rig paper type=policy title="Policy" number=K-1 --seal number
     """  # noqa: D301 - click reads the character itself
     from evidence.cards import cards_in
+    from evidence.cli.drafting import Typed, draft_of
     from evidence.cli.preserving import heed, tell_kept
-    from evidence.cli.taken import tell_cards
+    from evidence.cli.taken import hints_json, tell_cards, tell_hints
+    from evidence.hints import all_hints, pictures_first_in
     from evidence.sealed_values import conceal, keep_all
     from evidence.upkeep.shown import card_json
 
     record = common.open_record(case)
-    draft, secrets = conceal(_draft(record, kind, fields, by, photos, source), sealed)
+    typed = Typed(fields, by, photos, held, source)
+    draft, secrets = conceal(draft_of(record, kind, typed), sealed)
     drafts = heed(record, draft, despite=despite_warning)
     if check_only:
         record.rehearse(drafts)
@@ -194,6 +196,7 @@ def enter(
     common.refresh_index(record)
     *kept, entry = written.entries
     head, cards = written.head, cards_in(record, {file.sha256 for file in entry.files})
+    hints = list(all_hints(record, pictures_first_in(record, entry)))
     if as_json:
         common.emit(
             {
@@ -202,83 +205,15 @@ def enter(
                 "head": {"size": head.size, "root": head.root.hex()},
                 **({"warning": kept[0].seq} if kept else {}),
                 **({"cards": [card_json(seen) for seen in cards]} if cards else {}),
+                **({"hints": hints_json(hints)} if hints else {}),
             }
         )
     else:
+        tell_hints(hints, err=True)
         tell_kept(kept)
         common.tell(f"Entry {entry.number} is written: {kind}.")
         common.tell(f"The head now stands over {head.size} entries, root {head.root.hex()[:16]}….")
         tell_cards(cards)
-
-
-def _draft(
-    record: "Record",
-    kind: str,
-    fields: tuple[str, ...],
-    by: str | None,
-    photos: tuple[str, ...],
-    source: Path | None,
-) -> "Draft":
-    """The entry that the arguments describe, with what a person at the terminal adds."""
-    from evidence.case import Draft
-    from evidence.cli.asking import ask_missing
-    from evidence.cli.fields import body_of, model_of, photo_of
-    from evidence.envelope import refuse_reserved
-    from evidence.keeping import FileDraft
-
-    model_of(kind)
-    refuse_reserved(kind)
-    if kind in _MADE:
-        raise RefusedError(f"kind {kind!r}", "is not written by hand", _MADE[kind])
-    given: dict[str, object] = {} if source is None else dict(common.read_json(source))
-    body = given.get("body", given)
-    listed = given.get("files", []) if "body" in given else []
-    if not isinstance(body, dict) or not isinstance(listed, list):
-        raise RefusedError(str(source), "has a body or files of another form than expected")
-    body = {**_known_before(record, kind), **body, **body_of(kind, fields, record.home)}
-    if common.interactive() and source is None:
-        body = ask_missing(kind, body, record)
-    base = Path() if source is None else source.parent
-    files = [FileDraft(*_described(item, base)) for item in listed]
-    for text in photos:
-        path, described = photo_of(text)
-        files.append(FileDraft(Path(path), described))
-    writer = by or (str(given["by"]) if "by" in given and "body" in given else only_owner(record))
-    return Draft(kind, body, writer, tuple(files))
-
-
-def _known_before(record: "Record", kind: str) -> "dict[str, JsonValue]":
-    """What nobody needs to be asked: both sides of a clock's jump."""
-    from evidence.case import now
-    from evidence.times import utc_text
-
-    if kind != "clock":
-        return {}
-    return {"was": utc_text(record.entries[-1].logged), "is": utc_text(now())}
-
-
-def _described(item: object, base: Path) -> "tuple[Path, dict[str, JsonValue]]":
-    if not isinstance(item, dict) or not isinstance(item.get("path"), str):
-        raise RefusedError("files", "has an item without a path")
-    return base / item["path"], {name: value for name, value in item.items() if name != "path"}
-
-
-def only_owner(record: "Record") -> str:
-    """The one party who owns the rig.
-
-    Raises:
-        RefusedError: there are several, or none.
-    """
-    from evidence.entries import Party
-    from evidence.words import Role
-
-    parties = {e.body.id: e.body for e in record.entries if isinstance(e.body, Party)}
-    owners = [party.id for party in parties.values() if party.role is Role.OWNER]
-    if len(owners) != 1:
-        raise RefusedError(
-            "--by", "is needed: who says it cannot be told", f"Known: {', '.join(parties)}."
-        )
-    return owners[0]
 
 
 @click.command
@@ -286,26 +221,70 @@ def only_owner(record: "Record") -> str:
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--by", help="The party who hands them in.")
 @click.option("--note", help="A sentence about all of them.")
+@click.option(
+    "--propose",
+    type=click.Path(path_type=Path),
+    metavar="FILE.json",
+    help="Write what could be entered of the pictures into FILE.json, of several proposals each "
+    "into a file of its own (FILE-1.json …), in the form that `enter --from` takes.",
+)
+@click.option(
+    "--despite-cards",
+    is_flag=True,
+    help="Take these files even where another record's card was pictured beside them.",
+)
 @common.json_option
 def intake(
-    case: Path, paths: tuple[Path, ...], by: str | None, note: str | None, as_json: bool
+    case: Path,
+    paths: tuple[Path, ...],
+    by: str | None,
+    note: str | None,
+    propose: Path | None,
+    despite_cards: bool,
+    as_json: bool,
 ) -> None:
     """Seal pictures and other files at once; describe them later.
 
-    Every file is taken as it is. What the record holds already is left out.
+    Every file is taken as it is. What the record holds already is left out, and so is what may be
+    of another rig, by the cards of another record among the pictures. What could be entered of the
+    pictures is proposed; a person completes and confirms it.
 
-    Example:  roof-evidence intake my-rig /media/camera/DCIM
-    """
+    \b
+    Example:
+      roof-evidence intake my-rig /media/camera/DCIM
+      roof-evidence intake my-rig /media/camera/DCIM --propose look.json
+      roof-evidence enter my-rig inspection --from look.json
+    """  # noqa: D301 - click reads the character itself
+    from evidence.cli import proposing
+    from evidence.cli.drafting import only_owner
     from evidence.cli.taken import intake_document, tell_intake
     from evidence.intake import take_in
 
     record = common.open_record(case)
     writer = by or only_owner(record)
+    if propose is not None:
+        proposing.see_that_it_is_free(propose)
     signer = common.keys_of(record).signer
-    with common.progress("sealing, then looking", quiet=as_json) as advance:
-        taken = take_in(record, paths, writer, signer, note=note, progress=advance)
+    with common.progress("reading, sealing, then looking", quiet=as_json) as advance:
+        taken = take_in(
+            record,
+            paths,
+            writer,
+            signer,
+            note=note,
+            despite_cards=despite_cards,
+            progress=advance,
+        )
+    made = [] if propose is None else proposing.write_proposals(taken.proposals, propose)
     common.refresh_index(record)
     if as_json:
         common.emit(intake_document(record, taken))
-    else:
-        tell_intake(record, taken)
+        return
+    tell_intake(record, taken)
+    if propose is not None:
+        proposing.tell_written(case, taken.proposals, made)
+    elif common.interactive():
+        if proposing.offer(record, taken.proposals, signer):
+            common.refresh_index(record)
+    elif taken.sealed:
+        proposing.tell_proposals(record, taken.proposals, paths)

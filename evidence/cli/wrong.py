@@ -146,8 +146,12 @@ def _unfit(standing: "Standing") -> Iterator[str]:
 
 def _wrong_cards(standing: "Standing") -> Iterator[str]:
     """Cards that a clock contradicts, and those whose answer the record does not hold."""
-    words = wording("entries")
+    words, told = wording("entries"), set()
     for seen in cards_seen(standing.history):
+        digest = seen.picture.file.sha256
+        if digest in told:  # in an earlier entry already
+            continue
+        told.add(digest)
         key = "wrong_unknown" if seen.state is CardState.UNKNOWN else "wrong_contradicted"
         if seen.contradicted or seen.state is CardState.UNKNOWN:
             said = words.say("card", key, name=file_name(seen.picture))

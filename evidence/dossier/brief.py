@@ -11,7 +11,7 @@ from typing import Protocol
 from evidence.dossier import say
 from evidence.dossier.wording import wording
 from evidence.upkeep import Standing
-from evidence.upkeep.carded import cards_seen
+from evidence.upkeep.carded import count_dated
 from evidence.witness import Trust
 from evidence.words import Surface
 
@@ -115,8 +115,7 @@ def trust_words(standing: Standing, limits: str = "limits_any") -> Iterator[str]
         yield words.say("trust", "nobody")
     if any(answer.trust is Trust.SAMPLE for answer in counted):
         yield words.say("trust", "sample")
-    relied_on = (seen for seen in cards_seen(history) if not seen.contradicted)
-    cards = sum(seen.not_before is not None for seen in relied_on)
+    cards = count_dated(history)
     if cards:
         key = "trust_one" if cards == 1 else "trust_more"
         yield wording("entries").say("card", key, count=cards)

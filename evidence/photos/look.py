@@ -14,12 +14,13 @@ from evidence.photos.camera import ReadBy
 from evidence.photos.exif_block import block_of
 from evidence.photos.pictures import opened, reason
 from evidence.photos.previews import not_shown, on_white
+from evidence.photos.xmp import xmp_date
 from evidence.shapes import Strict
 
 if TYPE_CHECKING:
     from PIL.Image import Exif, Image
 
-VERSION = 1
+VERSION = 2
 """Counts up with every change of what is measured: older looks are taken again."""
 
 _LONGEST_PX = 1024
@@ -44,6 +45,7 @@ class Look(Strict):
         alike: the hash of `likeness` in eight orientations; empty for a picture without shapes.
         thumbnail: how far the small picture embedded in the tags agrees with it, −1 to 1.
         flash: whether a flash fired; None where the tags do not say.
+        xmp_date: the date in its XMP packet, which nothing relies on.
     """
 
     version: int = VERSION
@@ -57,6 +59,7 @@ class Look(Strict):
     alike: tuple[int, ...] = ()
     thumbnail: float | None = None
     flash: bool | None = None
+    xmp_date: str | None = None
 
 
 def look_at(path: Path) -> Look:
@@ -72,7 +75,7 @@ def _looked(path: Path) -> Look:
     from PIL import Image, ImageStat
 
     with opened(path) as picture:
-        block = block_of(picture)
+        block, dated = block_of(picture), xmp_date(picture)
         picture.draft("L", (_LONGEST_PX, _LONGEST_PX))
         picture.thumbnail((_LONGEST_PX, _LONGEST_PX), reducing_gap=2.0)
         grey = picture if picture.mode == "L" else on_white(picture).convert("L")
@@ -91,6 +94,7 @@ def _looked(path: Path) -> Look:
             alike=likeness.hashes(small.tobytes()) if _has_shapes(small) else (),
             thumbnail=_thumbnail(grey, tags, block),
             flash=_flash(tags),
+            xmp_date=dated,
         )
 
 

@@ -54,7 +54,7 @@ def _of_one(shot: Shot, look: Look, luma: float) -> Iterator[Question]:
 
 
 def _alike(shots: Sequence[Shot], looks: Mapping[str, Look]) -> Iterator[Question]:
-    """Pictures of different days that look alike; the same file is another question.
+    """Pictures of different days that look alike; the same file, and a copy, are other questions.
 
     Pictures of one day are not asked about: those of one roof, minutes apart, look alike.
     """
@@ -66,7 +66,8 @@ def _alike(shots: Sequence[Shot], looks: Mapping[str, Look]) -> Iterator[Questio
     }
     like: dict[str, list[Shot]] = defaultdict(list)
     for one, other in likeness.alike(found):
-        if days_differ(first[one], first[other]):
+        linked = {first[one].original, first[other].original} & {one, other}
+        if not linked and days_differ(first[one], first[other]):
             like[other].append(first[one])
     for digest, others in like.items():
         named = sorted(others, key=lambda shot: shot.seq)

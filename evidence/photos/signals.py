@@ -67,6 +67,7 @@ class Shot:
         dates: the first and last day of its entry; None where it states none, or only seals files.
         copied: it came by messenger, under a name of the messenger's.
         card: when the outsider answered whose answer a card in the picture shows.
+        original: the sum of the file that it is a copy of, by a label; empty where it is none.
     """
 
     sha256: str
@@ -78,6 +79,7 @@ class Shot:
     dates: tuple[date, date] | None = None
     copied: bool = False
     card: datetime | None = None
+    original: str = ""
 
     @cached_property
     def local(self) -> datetime | None:

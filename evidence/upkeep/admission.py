@@ -161,6 +161,14 @@ def _label(known: Known, body: e.Label) -> None:
     missing = [digest for digest in body.of if digest not in known.ids["files"]]
     if missing:
         raise RefusedError("label: field 'of'", f"no file {missing[0][:12]}… is in the record")
+    if body.original_of in body.of:
+        raise RefusedError(
+            "label: field 'original_of'", "a file is not the original of itself", "Name its copy."
+        )
+    if body.original_of is not None and len(body.of) > 1:
+        raise RefusedError(
+            "label: field 'original_of'", "a copy has one original", "Name one file in 'of'."
+        )
     if body.camera is not None:
         raise RefusedError(
             "label: field 'camera'", "a camera's tags are read from its file, nobody tells them"

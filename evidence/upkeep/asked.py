@@ -23,9 +23,11 @@ def is_shot(picture: Picture) -> bool:
 
 def shots(history: History) -> tuple[Shot, ...]:
     """Every picture of every entry that was not withdrawn, in order."""
-    answered = _answers(history)
+    answered, links = _answers(history), history.links.original_of
     return tuple(
-        _shot(item, picture, answered) for item, picture in history.pictures() if is_shot(picture)
+        _shot(item, picture, answered, links)
+        for item, picture in history.pictures()
+        if is_shot(picture)
     )
 
 
@@ -38,7 +40,9 @@ def asked(history: History, catalogue: Catalogue) -> tuple[Question, ...]:
     return tuple(sorted(found, key=lambda one: place[one.seq, one.sha256]))
 
 
-def _shot(item: Item, picture: Picture, answered: Mapping[str, datetime]) -> Shot:
+def _shot(
+    item: Item, picture: Picture, answered: Mapping[str, datetime], originals: Mapping[str, str]
+) -> Shot:
     file = picture.file
     return Shot(
         sha256=file.sha256,
@@ -50,6 +54,7 @@ def _shot(item: Item, picture: Picture, answered: Mapping[str, datetime]) -> Sho
         dates=None if item.span is None else item.dates,
         copied=file.via is Via.MESSENGER,
         card=None if file.card is None else answered.get(file.card.answer),
+        original=originals.get(file.sha256, ""),
     )
 
 

@@ -77,6 +77,15 @@ def cards_seen(history: History) -> Iterator[CardSeen]:
             yield _seen(history, answers, item, picture, card)
 
 
+def count_dated(history: History) -> int:
+    """Pictures that an outsider's answer on a card lets be relied on as younger than it.
+
+    A picture in several entries counts once, and so does a copy with its original.
+    """
+    dated = (s for s in cards_seen(history) if s.not_before is not None and not s.contradicted)
+    return len({history.links.one_of(seen.picture.file.sha256) for seen in dated})
+
+
 def _answers(history: History) -> Mapping[str, int]:
     """The entry (seq) that first names each answer, by the answer's SHA-256."""
     named: dict[str, int] = {}

@@ -19,6 +19,7 @@ from evidence.entries import (
     Deed,
     End,
     Inspection,
+    Label,
     Ownership,
     Paper,
     Party,
@@ -33,6 +34,7 @@ from evidence.photos.place import Atlas
 from evidence.times import GRACE, Span, local_day, parse_when, zone
 from evidence.upkeep.behind import Behind, read_behind
 from evidence.upkeep.items import Item, Picture, build_items
+from evidence.upkeep.linked import Links, read_links
 from evidence.upkeep.looks import LookAt, Looks
 from evidence.upkeep.places import PlaceOnRoof, read_places
 from evidence.upkeep.vouched import Outsiders, Vouched, counting, read_vouched
@@ -163,6 +165,22 @@ class History:
         for item, _ in self.of(Body):
             for picture in item.pictures:
                 yield item, picture
+
+    def picture(self, sha256: str) -> Picture | None:
+        """The file of that sum as the first entry that was not withdrawn has it."""
+        return self._by_sum.get(sha256)
+
+    @cached_property
+    def _by_sum(self) -> Mapping[str, Picture]:
+        found: dict[str, Picture] = {}
+        for _, picture in self.pictures():
+            found.setdefault(picture.file.sha256, picture)
+        return found
+
+    @cached_property
+    def links(self) -> Links:
+        """Which files are the originals of which copies."""
+        return read_links((item.seq, label) for item, label in self.of(Label))
 
     # Places and the looks at them
 

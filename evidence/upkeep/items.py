@@ -14,7 +14,7 @@ from evidence.envelope import Entry
 from evidence.errors import RefusedError
 from evidence.photos.clock import Capture, capture
 from evidence.photos.place import Atlas
-from evidence.shapes import Description, FileRef
+from evidence.shapes import Camera, Description, FileRef
 from evidence.times import Basis, Pair, Span, days_apart, hull, parse_day, parse_when, zone
 from evidence.upkeep.behind import NEVER_BACK, Behind
 from evidence.upkeep.corrections import Change, Corrections
@@ -269,17 +269,24 @@ def _picture(
     atlas: Atlas | None,
 ) -> Picture:
     told = labels.get(sealed.sha256)
-    taken = capture(
-        sealed.camera,
+    taken = capture_of(sealed.camera, sealed.type, rig, entry.logged, atlas)
+    return Picture(sealed if told is None else sealed.model_copy(update=told), taken, entry.seq)
+
+
+def capture_of(
+    camera: Camera | None, kind: str, rig: Rig, logged: datetime, atlas: Atlas | None
+) -> Capture:
+    """What a camera's clock supports of a file of the media type `kind`, logged at that moment."""
+    return capture(
+        camera,
         home=zone(rig.home_zone),
         travels=[zone(key) for key in rig.travels or ()],
         built=None if rig.built is None else parse_day(rig.built),
         model_year=rig.model_year,
-        logged=entry.logged,
+        logged=logged,
         atlas=atlas,
-        film=sealed.type.startswith("video/"),
+        film=kind.startswith("video/"),
     )
-    return Picture(sealed if told is None else sealed.model_copy(update=told), taken, entry.seq)
 
 
 def effective_time(stated: Span, captures: Iterable[Span], logged: datetime) -> tuple[Span, bool]:

@@ -52,6 +52,10 @@ def as_json(standing: Standing) -> Json:
         "entries": [_entry(item, standing) for item in history.items],
         "custody": [_band(band) for band in standing.custody],
         "cards": [card_json(seen) for seen in cards_seen(history)],
+        "links": [
+            {"copy": copy, "original": original, "seq": history.links.told_in[copy]}
+            for copy, original in history.links.original_of.items()
+        ],
     }
 
 

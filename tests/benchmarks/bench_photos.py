@@ -120,7 +120,8 @@ def sealing(files: Sequence[Path], place: Path, rounds: int) -> list[float]:
         folder = fresh(place / "originals")
         start = perf_counter()
         with Crew() as crew:
-            seal_all(files, Shelf(folder), crew)
+            kept = seal_all(files, Shelf(folder))
+            list(crew.each(lambda file, worker: worker.camera(file.path), kept))
         return perf_counter() - start
 
     return turns(rounds, lambda: copied(sync=False), lambda: copied(sync=True), sealed)

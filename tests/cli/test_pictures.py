@@ -35,8 +35,7 @@ def test_a_program_gets_one_row_for_each_picture_in_the_shape_of_the_contract(ta
     first = rows[0]
     assert first.keys() == {
         "sha256", "name", "seq", "zone", "camera", "read_by", "capture", "questions", "card",
-        "credentials",
-        "not_shown",
+        "credentials", "not_shown", "xmp_date", "copies", "original",
     }  # fmt: skip
     assert first["capture"] == {
         "rule": "offset",
@@ -114,7 +113,7 @@ def test_the_cards_in_pictures_are_told_in_the_words_of_intake(case, run, tmp_pa
     photo(record, tmp_path / "new.jpg", "2025:08:30 09:00:00")
     photo(record, tmp_path / "odd.jpg", "2025:08:30 09:00:00", answer="ab" * 32)
     told = run("intake", case, tmp_path / "new.jpg", tmp_path / "odd.jpg").said
-    words = told.partition("Cards in the pictures")[2]
+    words = told.partition("Cards in the pictures")[2].partition("What could be entered")[0]
     assert "odd.jpg: its card shows an answer that this record does not hold" in words
 
     ran = run("photos", case)

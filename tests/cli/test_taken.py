@@ -46,6 +46,7 @@ def test_a_program_is_answered_with_the_keys_of_the_contract(own, run, card):
     document = run("intake", own, card, "--json").json
     assert document.keys() == {
         "sealed", "already_held", "unreadable", "visits", "seq", "hints", "cards", "cleared",
+        "left_out", "proposals",
     }  # fmt: skip
     sums = {sha256(path.read_bytes()).hexdigest() for path in card.iterdir()}
     assert set(document["sealed"]) == sums

@@ -14,10 +14,13 @@ from evidence.dossier import wording as module
 from evidence.dossier.wording import Wording, wording
 from evidence.entries import BODIES, Witness
 from evidence.errors import RefusedError
+from evidence.hints import Trouble
 from evidence.lengths import Way
 from evidence.photos.clock import CaptureRule
 from evidence.photos.credentials import Integrity, Trust
 from evidence.photos.signals import Signal
+from evidence.photos.whose import Whose
+from evidence.proposing import AskKind
 from evidence.upkeep.ahead import Once
 from evidence.upkeep.carded import CardState
 from evidence.upkeep.challenge import Grave, How, Kind, Step
@@ -38,6 +41,7 @@ FORMS = (
     "challenge",
     "due",
     "entries",
+    "intake",
     "photos",
     "preserving",
     "round",
@@ -66,6 +70,10 @@ CHOSEN: Mapping[str, set[str]] = {
     "below": set(FROM_BELOW),
     "hands": {"nothing", "hearsay"},
     "credentials": {*Integrity, *Trust},
+    "ask": set(AskKind),
+    "left_out": set(Whose),
+    "trouble": set(Trouble),
+    "link": {"original", "copy"},
     "signal": set(Signal),
     "question": set(Signal),
     "false_alarm": set(Signal),
@@ -181,6 +189,9 @@ def test_every_key_of_the_templates_is_used():
         "walk",
         "safe",
         "outsider",
+        "ask",
+        "left_out",
+        "trouble",
         "signal",
         "question",
         "false_alarm",

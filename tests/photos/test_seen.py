@@ -79,6 +79,13 @@ def test_pictures_of_different_days_that_look_alike_are_asked_about_once():
     assert question.about == {"others": "a.jpg in entry 2"}
 
 
+def test_a_copy_and_its_linked_original_are_not_asked_about():
+    taken = [shot("a.jpg", seq=1, original="b.jpg"), shot("b.jpg", seq=5, dates=LATER)]
+    seen = {"a.jpg": GOOD, "b.jpg": GOOD}
+    assert list(asked_of_looks(taken, seen)) == []
+    assert len(list(asked_of_looks([shot("a.jpg", seq=1), taken[1]], seen))) == 1
+
+
 def test_pictures_of_one_day_may_look_alike():
     taken = [shot("a.jpg", seq=1), shot("b.jpg", seq=5)]
     assert list(asked_of_looks(taken, {"a.jpg": GOOD, "b.jpg": GOOD})) == []

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from evidence.upkeep import as_json, read_history
-from evidence.upkeep.carded import CardState, card_seen, cards_seen
+from evidence.upkeep.carded import CardState, card_seen, cards_seen, count_dated
 from evidence.witness import Trust
 from tests.scenarios.build import ROOT, Told, build, history, look, measured, photo, starter, tell
 
@@ -146,3 +146,16 @@ def test_on_a_day_before_the_answer_was_entered_the_card_is_unknown():
     assert seen.state is CardState.COUNTS
     assert [card.state for card in cards_seen(earlier)] == [CardState.UNKNOWN]
     assert replace(seen, answer=None).not_before is None
+
+
+def test_a_picture_in_two_entries_counts_once_and_so_does_a_copy_with_its_original():
+    told = [*ANSWERS, carded(NEW), carded(NEW)]
+    assert count_dated(history(told, "2025-11-03")) == 1
+    card = {"answer": NEW, "read_by": "machine"}
+    copy = photo(None, name="copy.jpg", via="messenger", card=card)
+    told.append(tell("photos", {}, "2025-06-10T12:00:00Z", files=[copy]))
+    assert count_dated(history(told, "2025-11-03")) == 2
+    original = photo("2025:05:30 12:10:31", offset="-05:00", name="a.jpg")
+    label = {"of": [original["sha256"]], "original_of": copy["sha256"]}
+    told.append(tell("label", label, "2025-06-10T12:00:00Z"))
+    assert count_dated(history(told, "2025-11-03")) == 1

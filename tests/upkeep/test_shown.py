@@ -52,6 +52,7 @@ CONTRACT = json.loads("""
 # What the document has besides; the contract allows more fields.
 ADDED = {
     "cards",
+    "links",
     "superseded_rules",
     "case.places",
     "case.witnesses",

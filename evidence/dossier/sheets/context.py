@@ -13,6 +13,7 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.brief import Opening
 from evidence.dossier.exhibits import Exhibit, clock_words, file_name, letter
+from evidence.dossier.linked import link_words
 from evidence.dossier.outside import card_words
 from evidence.dossier.wording import wording
 from evidence.photos import Credentials
@@ -155,9 +156,10 @@ class Sheet(ABC):
         return None if picture is None else self.previews.get(picture.file.sha256)
 
     def card(self, item: Item, picture: Picture) -> list[str]:
-        """What follows from the card in a picture; empty where there is none."""
+        """What follows from the card in a picture, and what the picture is linked to."""
         seen = card_seen(self.history, item, picture)
-        return [] if seen is None else [card_words(seen)]
+        words = [] if seen is None else [card_words(seen)]
+        return [*words, *link_words(picture, self.history)]
 
     @cached_property
     def cited(self) -> tuple[int, ...]:

@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from evidence.entries import Label
 from evidence.photos.diary import Roll, frame_of
 from evidence.photos.signals import Question, Signal
 from evidence.upkeep.asked import asked
@@ -47,11 +46,11 @@ def name_of(picture: Picture) -> str:
 
 def _copies(case: Contested, shots: Sequence[Shot]) -> Iterator[Challenge]:
     """Pictures that came by messenger, without an original linked to them since."""
-    originals = {body.original_of for _, body in case.history.of(Label)}
+    linked = case.history.links.original_of
     copies = [
         (item, picture)
         for item, picture in shots
-        if picture.file.via is Via.MESSENGER and picture.file.sha256 not in originals
+        if picture.file.via is Via.MESSENGER and picture.file.sha256 not in linked
     ]
     if copies:
         yield point(
