@@ -10,7 +10,6 @@ to what this makes of it.
 import json
 import re
 from base64 import b64encode
-from collections.abc import Iterator
 from dataclasses import asdict
 from hashlib import sha256
 from pathlib import Path
@@ -30,7 +29,7 @@ _TOLD_TO_PEOPLE = ("title", "description", "default")
 
 def filled(page: str) -> str:
     """The page with its blocks of data and the sums in its policy as they have to be."""
-    page = _with_block(page, "steps", _list(asdict(step) for step in steps()))
+    page = _with_block(page, "steps", [asdict(step) for step in steps()])
     page = _with_block(page, "shapes", _shapes())
     for name in ("script", "style"):
         inner = re.search(rf"<{name}>(.*?)</{name}>", page, re.DOTALL)
@@ -41,17 +40,18 @@ def filled(page: str) -> str:
     return page
 
 
-def _with_block(page: str, name: str, text: str) -> str:
-    start = f'<script type="application/json" id="{name}">\n'
+def _with_block(page: str, name: str, value: JsonValue) -> str:
+    start = f'<script type="application/json" id="{name}">'
     ahead, found, rest = page.partition(start)
     if not found:
         raise ValueError(f"the page has no block {name}")
     _, end, behind = rest.partition("</script>")
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     # `</` would end the block: no text of ours holds it, and this keeps it so.
     return ahead + start + text.replace("</", "<\\/") + end + behind
 
 
-def _shapes() -> str:
+def _shapes() -> JsonValue:
     """JSON Schemas of the entry and of every kind's body, without what only people read."""
     models = [*((body, "validation") for body in BODIES.values()), (entry_shape(), "validation")]
     _, whole = models_json_schema(models)
@@ -59,13 +59,12 @@ def _shapes() -> str:
         name: _bare(shape) for name, shape in sorted(whole["$defs"].items())
     }
     kinds = {kind: defs.pop(model.__name__) for kind, model in BODIES.items()}
-    parts = {
+    return {
         "entry": defs.pop(entry_shape().__name__),
         "grades": [grade.word for grade in Grade],
         "kinds": kinds,
         "defs": defs,
     }
-    return "{\n" + ",\n".join(f"{_line(key)}: {_line(part)}" for key, part in parts.items()) + "\n}\n"
 
 
 def _bare(value: JsonValue, *, names: bool = False) -> JsonValue:
@@ -77,14 +76,6 @@ def _bare(value: JsonValue, *, names: bool = False) -> JsonValue:
             if names or key not in _TOLD_TO_PEOPLE
         }
     return [_bare(inner) for inner in value] if isinstance(value, list) else value
-
-
-def _list(rows: Iterator[dict[str, JsonValue]]) -> str:
-    return "[\n" + ",\n".join(map(_line, rows)) + "\n]\n"
-
-
-def _line(value: JsonValue) -> str:
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
 
 
 if __name__ == "__main__":
