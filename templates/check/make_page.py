@@ -36,7 +36,9 @@ def filled(page: str) -> str:
         if inner is None:
             raise ValueError(f"the page has no {name}")
         digest = b64encode(sha256(inner[1].encode()).digest()).decode("ascii")
-        page = re.sub(rf"({name}-src 'sha256-)[^']*", lambda head, sum_=digest: head[1] + sum_, page)
+        page = re.sub(
+            rf"({name}-src 'sha256-)[^']*", lambda head, sum_=digest: head[1] + sum_, page
+        )
     return page
 
 

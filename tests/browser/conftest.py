@@ -1,17 +1,20 @@
-"""A browser that opens the checking page from the disk. Absent: these tests skip; in CI they fail."""
+"""A browser that opens the checking page from the disk: without it these skip, in CI they fail."""
 
 import shutil
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
 import pytest
 
+from evidence.case import Draft, Record
 from evidence.resources import templates
 from tests.browser.looking import Checking, Elsewhere
 from tests.conftest import needed
 from tests.packing import packed
+from tests.tampering import owner_of
 
 PAGE = templates() / "check" / "check.html"
 
@@ -63,6 +66,10 @@ def pack(dossier: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def excerpt(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An excerpt about its one incident."""
+    """An excerpt about its one incident, from which a campground's bill is withheld."""
     folder = tmp_path_factory.mktemp("cut")
-    return packed(built, folder / "excerpt.zip", incident="i1").path
+    case = Path(shutil.copytree(built, folder / "case"))
+    body = {"when": "2025-09-01", "amount": "31.50", "currency": "USD", "what": "campground"}
+    at = datetime(2025, 9, 1, 12, tzinfo=UTC)
+    Record.open(case).write([Draft("cost", body, "owner")], owner_of(case), clock=lambda: at)
+    return packed(case, folder / "excerpt.zip", incident="i1").path

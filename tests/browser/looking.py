@@ -65,7 +65,7 @@ def steps(document: dict[str, Any]) -> dict[int, str]:
 
 
 def assert_agree(document: dict[str, Any], report: Report) -> None:
-    """The page says what `check` says, of all that it looks at; of the rest it says that it did not."""
+    """The page says what `check` says of all that it looks at, and of the rest that it did not."""
     told = as_json(report)
     by_page, by_check = steps(document), steps(told)
     for n, found in by_check.items():
@@ -77,6 +77,6 @@ def assert_agree(document: dict[str, Any], report: Report) -> None:
     if not beyond:
         assert document["result"] == told["result"]
     for name in ("sample", "anchored_to", "ledger", "witnesses", "originals"):
-        assert document[name] == told[name], name
+        assert document[name] == told[name], (name, document[name], told[name])
     assert document["heads"]["count"] == told["heads"]["count"]
     assert document["heads"]["signed_by"] == told["heads"]["signed_by"]

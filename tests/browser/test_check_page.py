@@ -20,7 +20,11 @@ def test_a_pack_is_found_as_check_finds_it(checking, pack):
 
     assert_agree(document, check_path(pack))
     assert (document["target"], document["result"]) == ("pack", "unchanged")
-    assert steps(document) == {**dict.fromkeys(range(1, 9), "ok"), 9: "not-checked", 10: "not-checked"}
+    assert steps(document) == {
+        **dict.fromkeys(range(1, 9), "ok"),
+        9: "not-checked",
+        10: "not-checked",
+    }
     said = checking.page.inner_text(".answer")
     assert "The sample’s own outsider, who vouches for nothing, answers that the first" in said
     assert "Not checked here: steps 9, 10." in said
@@ -166,7 +170,9 @@ def damaged_file(path: Path, at: int) -> None:
     path.write_bytes(data)
 
 
-@pytest.mark.parametrize("name", ["record.jsonl", "heads.txt", "manifest.json", "original-", "HOW-"])
+@pytest.mark.parametrize(
+    "name", ["record.jsonl", "heads.txt", "manifest.json", "original-", "HOW-"]
+)
 def test_a_member_that_is_not_as_the_zip_states_it_is_found(checking, pack, tmp_path, name):
     path = tmp_path / "b.zip"
     path.write_bytes(pack.read_bytes())
@@ -210,4 +216,3 @@ def test_what_is_no_pack_is_refused_with_the_way_to_go_on(checking, dossier, tmp
     assert "Save its attached files into one folder" in checking.page.inner_text(".answer")
     assert checking.choose(other) == "refused"
     assert "There is no record.jsonl" in checking.page.inner_text(".answer")
-
