@@ -64,7 +64,8 @@ def _checked(read: Callable[[str], object]) -> AfterValidator:
 
 def _format(name: str) -> FieldInfo:
     """Name a check in the JSON Schema: readers who are not in Python make it themselves."""
-    return Field(json_schema_extra={"format": name})
+    info: FieldInfo = Field(json_schema_extra={"format": name})
+    return info
 
 
 Text = Annotated[

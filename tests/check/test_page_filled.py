@@ -1,4 +1,4 @@
-"""The checking page holds the steps and the shapes as they stand, and stays small enough to read."""
+"""The checking page holds the steps and the shapes as they stand, and is small enough to read."""
 
 import importlib.util
 
