@@ -1,9 +1,10 @@
-"""The sample case, end to end: build it, issue its dossiers, check them."""
+"""The sample case, end to end: build it, issue its dossiers, pack it, check them all."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from evidence.bundle import PackOrder, pack
 from evidence.case import Record, now
 from evidence.check import check_path
 from evidence.check.report import Report
@@ -27,13 +28,14 @@ class Shown:
     case: Path
     record: Record
     dossiers: tuple[Path, ...]
+    pack: Path
     reports: tuple[Report, ...]
 
 
 def run_demo(
     folder: Path, story: Path | None = None, progress: Progress = lambda _done, _all: None
 ) -> Shown:
-    """Build a case from a story, issue a claim dossier for each incident, and check everything.
+    """Build a case from a story, issue a claim dossier for each incident, pack it, and check all.
 
     Args:
         folder: where it all goes; must not exist, or be empty.
@@ -58,5 +60,6 @@ def run_demo(
             issue(record, order, load_catalogue(), keys, out, clock=lambda: max(now(), last))
             dossiers.append(out)
     refresh_index(record)
-    reports = tuple(check_path(path) for path in (case, *dossiers))
-    return Shown(case, record, tuple(dossiers), reports)
+    packed = pack(record, PackOrder(), load_catalogue(), folder / "case.zip").path
+    reports = tuple(check_path(path) for path in (case, *dossiers, packed))
+    return Shown(case, record, tuple(dossiers), packed, reports)

@@ -5,6 +5,7 @@ import json
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from evidence.carried import HEADS_NAME, RECORD_NAME, heads_bytes, record_bytes
 from evidence.case import Record
 from evidence.entries import Inspection
 from evidence.errors import RefusedError
@@ -26,15 +27,14 @@ def export_record(record: Record, folder: Path) -> list[Path]:
     items = build_items(record.entries, record.atlas)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / "record.jsonl").write_bytes(b"".join(line + b"\n" for line in record.lines))
-        heads = "".join(f"{note}\n" for note in record.heads)
-        (folder / "heads.txt").write_text(heads, encoding="utf-8", newline="\n")
+        (folder / RECORD_NAME).write_bytes(record_bytes(record.lines))
+        (folder / HEADS_NAME).write_bytes(heads_bytes(record.heads))
         _table(folder / "entries.csv", _ENTRY_HEADS, map(_entry_row, items))
         _table(folder / "files.csv", _FILE_HEADS, (row for item in items for row in _files(item)))
         _table(folder / "looks.csv", _LOOK_HEADS, (row for item in items for row in _looks(item)))
     except OSError as error:
         raise RefusedError(str(folder), f"cannot be written: {error.strerror}") from error
-    names = ("record.jsonl", "heads.txt", "entries.csv", "files.csv", "looks.csv")
+    names = (RECORD_NAME, HEADS_NAME, "entries.csv", "files.csv", "looks.csv")
     return [folder / name for name in names]
 
 

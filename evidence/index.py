@@ -105,10 +105,19 @@ def refresh_index(record: Record) -> bool:
     return True
 
 
-def _state(record: Record, catalogue: Catalogue) -> State:
+def newest_day(record: Record) -> date:
+    """The day at home on which the newest entry was written: a later one changes no figure of it.
+
+    Raises:
+        RefusedError: the record has no rig yet.
+    """
     newest = max(entry.logged for entry in record.entries)
+    return newest.astimezone(zone(record.home)).date()
+
+
+def _state(record: Record, catalogue: Catalogue) -> State:
     root = tree_root([leaf_hash(line) for line in record.lines])
-    on = newest.astimezone(zone(record.home)).date()
+    on = newest_day(record)
     places = None if record.atlas is None else record.atlas.source
     return State(LAYOUT, len(record.lines), root.hex(), on.isoformat(), catalogue.sha256, places)
 

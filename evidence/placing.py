@@ -1,8 +1,8 @@
 """Files that the program makes for people: whole under their name, or not there at all.
 
 This is the one door for them. None goes among the files of a case, where it could take the place
-of what was sealed, and none takes the place of a file of another kind. A dossier, and what is
-handed to an outsider, takes the place of nothing: somebody may have been given what lies there.
+of what was sealed, and none takes the place of a file of another kind. A dossier, a pack, and what
+is handed to an outsider, takes the place of nothing: somebody may have been given what lies there.
 """
 
 import os
@@ -47,8 +47,14 @@ PICTURE_SOFTWARE = f"{MAKER} card"
 CALENDAR = Kind("calendar", _bearing(b"BEGIN:VCALENDAR", f"PRODID:{CALENDAR_PRODUCT}"))
 SHEET = Kind("sheet (PDF)", _bearing(b"%PDF-", f"/Creator ({SHEET_CREATOR})"))
 DOSSIER = Kind("dossier", _never)
+PACK = Kind("pack", _never)
 HANDED_OUT = Kind("file", _never)
 PICTURE = Kind("card (PNG)", _bearing(b"\x89PNG\r\n\x1a\n", PICTURE_SOFTWARE))
+
+
+def issued_name(form: str, sha256: str) -> str:
+    """Under which name a case keeps a copy of a dossier that left."""
+    return f"{form}-{sha256[:16]}.pdf"
 
 
 @contextmanager

@@ -19,6 +19,7 @@ from evidence.errors import RefusedError
 from evidence.keyring import ON_PAPER
 from evidence.ledger import KeyPair, KeyStore, RecoveryKey, Store, origin_of
 from evidence.ledger.certificate import OwnCertificate
+from evidence.sealed_values import Secret, keep_all
 
 FIRST_KINDS = ("party", "rig", "rule")
 """What belongs to the first unit, besides the case and its keys."""
@@ -42,6 +43,7 @@ def start(  # noqa: PLR0913 - all but the first by name
     passphrase: str | None,
     sample: bool = False,
     own: OwnCertificate | None = None,
+    secrets: Sequence[Secret] = (),
     clock: Clock = now,
 ) -> Started:
     """Make a case folder with its first entries.
@@ -54,6 +56,7 @@ def start(  # noqa: PLR0913 - all but the first by name
         passphrase: encrypts them; None only for a sample.
         sample: demo data: every page and every check then says so, for good.
         own: a certificate of the user's own for signing dossiers, in place of a self-signed one.
+        secrets: what the first entries seal, to be kept in the private folder.
         clock: the writer's clock.
 
     Raises:
@@ -75,6 +78,7 @@ def start(  # noqa: PLR0913 - all but the first by name
         certificate = building / "private" / "certificate.cer"
         certificate.write_bytes(keys.certificate_der)
         opening = _opening(case_id, title, writer.by, keys, recovery, certificate, sample=sample)
+        keep_all(secrets, record.private)
         with Store.create(record.ledger):
             pass
         record.write([*opening, *first], keys.signer, clock=clock)

@@ -32,13 +32,13 @@ Read = Callable[[FileRef], bytes | None]
 
 
 def vouched(
-    entries: Sequence[Entry], seq: int, note: str, read: Read, anchors: Anchors = NOBODY
+    entries: Sequence[Entry], place: int, note: str, read: Read, anchors: Anchors = NOBODY
 ) -> Statement:
     """Verify the answer of a witness entry.
 
     Args:
-        entries: the record, at least up to that entry.
-        seq: the entry's place.
+        entries: the record, or an excerpt of it, at least up to that entry.
+        place: where among them the entry stands.
         note: the signed head that the entry names, as it is kept.
         read: how its files are read.
         anchors: whom the reader trusts.
@@ -49,12 +49,12 @@ def vouched(
             another head than this one, or about one that does not stand ahead of it.
         RefusedError: the same of a key record; or an anchor cannot be used.
     """
-    entry, case = entries[seq], entries[0].body
+    entry, case = entries[place], entries[0].body
     body = entry.body
     if not isinstance(body, Witness) or not isinstance(case, Case):
         raise ChangedError(f"entry {entry.number}", "holds no outsider's answer")
     head = Head.parse(SignedNote.parse(note).text)
-    if (body.size, body.root) != (head.size, head.root.hex()) or body.size > seq:
+    if (body.size, body.root) != (head.size, head.root.hex()) or body.size > entry.seq:
         raise ChangedError(f"entry {entry.number}", "is about another head than the record's own")
     wanted = 2 if body.type == "letter" else 1
     files = [data for ref in entry.files[:wanted] if (data := read(ref)) is not None]
@@ -65,7 +65,7 @@ def vouched(
     elif body.type == "letter":
         found = [of_letter(files[0], files[1], note, entry.logged, anchors)]
     else:
-        found = of_cosigned(files[0], note, entries[:seq], anchors)
+        found = of_cosigned(files[0], note, entries[:place], anchors)
     for statement in found:
         if (utc_text(statement.time), statement.name) == (body.time, body.name):
             return statement

@@ -39,6 +39,7 @@ class Handed:
     lines: tuple[bytes, ...]
     heads: tuple[str, ...]
     files: Mapping[str, bytes] = field(default_factory=dict)
+    revealed: bytes | None = None
 
     @classmethod
     def of(cls, case: Path) -> "Handed":

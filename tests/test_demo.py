@@ -27,8 +27,9 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Shown:
 def test_a_story_becomes_a_case_with_a_dossier_for_each_incident_and_all_of_it_checks(shown):
     assert shown.case.is_dir()
     assert [path.name for path in shown.dossiers] == ["claim-i1.pdf"]
-    assert [report.target for report in shown.reports] == ["case", "dossier"]
-    assert [report.result for report in shown.reports] == ["unchanged", "unchanged"]
+    assert shown.pack.name == "case.zip"
+    assert [report.target for report in shown.reports] == ["case", "dossier", "pack"]
+    assert [report.result for report in shown.reports] == ["unchanged"] * 3
 
 
 def test_every_check_says_that_it_is_a_sample(shown):
@@ -55,7 +56,7 @@ def test_a_story_without_an_incident_makes_a_case_and_no_dossier(tmp_path):
     )
 
     assert shown.dossiers == ()
-    assert [report.result for report in shown.reports] == ["unchanged"]
+    assert [report.result for report in shown.reports] == ["unchanged"] * 2
     assert seen[-1] == (6, 6)
 
 
@@ -68,7 +69,7 @@ def test_a_story_that_ends_after_today_can_be_shown_all_the_same(tmp_path):
         late.update(json.loads(moved), files=[], witness=False)
     shown = run_demo(tmp_path / "demo", write_story(tmp_path / "told", told))
 
-    assert [report.result for report in shown.reports] == ["unchanged", "unchanged"]
+    assert [report.result for report in shown.reports] == ["unchanged"] * 3
 
 
 def test_a_folder_that_holds_something_is_left_alone(tmp_path):
@@ -85,10 +86,10 @@ def test_the_command_answers_with_one_document(tmp_path, capsys):
     told = json.loads(capsys.readouterr().out)
 
     assert code == 0
-    assert [check["result"] for check in told["checks"]] == ["unchanged", "unchanged"]
-    assert [check["sample"] for check in told["checks"]] == [True, True]
+    assert [check["result"] for check in told["checks"]] == ["unchanged"] * 3
+    assert [check["sample"] for check in told["checks"]] == [True] * 3
     assert Path(told["case"]).is_dir()
-    assert all(Path(path).is_file() for path in told["dossiers"])
+    assert all(Path(path).is_file() for path in (*told["dossiers"], told["pack"]))
 
 
 # The sample case itself

@@ -23,13 +23,14 @@ def check_path(
     named: "Sequence[Verifier]" = (),
     earlier: Path | None = None,
 ) -> "Report":
-    """Verify a case folder or a dossier (OUTPUTS § 3).
+    """Verify a case folder, a pack or a dossier (OUTPUTS § 3).
 
     Args:
-        path: the folder, or the PDF.
+        path: the folder, the ZIP, or the PDF.
         anchors: the outsiders whom the reader trusts.
         named: log keys that the reader was told by another way than the record.
-        earlier: an earlier state to compare with: a case, a dossier, a head or a `heads.txt`.
+        earlier: an earlier state to compare with: a case, a pack, a dossier, a head or a
+            `heads.txt`.
 
     Raises:
         RefusedError: there is nothing there that this program can check, or to compare with.
@@ -43,12 +44,17 @@ def check_path(
 
 
 def _checked(path: Path, anchors: Anchors, named: "Sequence[Verifier]") -> "Report":
+    from evidence.packed import is_pack
     from evidence.trade import load_catalogue
 
     if path.is_dir():
         return _check_case(path, anchors, named)
     if not path.is_file():
-        raise RefusedError(str(path), "is not there", "Name a case folder or a dossier.")
+        raise RefusedError(str(path), "is not there", "Name a case folder, a pack or a dossier.")
+    if is_pack(path):
+        from evidence.check.pack import check_pack
+
+        return check_pack(path, load_catalogue(), anchors, named)
     from evidence.check.dossier import check_dossier
 
     return check_dossier(path, load_catalogue(), anchors, named)
@@ -70,8 +76,9 @@ def _check_case(folder: Path, anchors: Anchors, named: "Sequence[Verifier]") -> 
 def _seen(path: Path) -> "Seen":
     """The earlier state, verified: what each form of it begins with tells them apart."""
     from evidence.check.earlier import seen_heads, seen_record
+    from evidence.packed import is_pack
 
-    if path.is_dir():
+    if path.is_dir() or is_pack(path):
         return seen_record(path, _checked(path, NOBODY, ()))
     try:
         data = path.read_bytes()

@@ -1,16 +1,16 @@
 """Steps 1 to 10 over a dossier: its attached record, its signature, its figures."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from evidence.check.figures import FiguresMatch, check_figures
+from evidence.check.filed import with_sums
 from evidence.check.material import DossierMaterial
 from evidence.check.pdf_signature import SignatureReport, read_signature
-from evidence.check.record import check_record, not_reached, unreadable
-from evidence.check.report import Found, RecordReport, Report, StepReport, listed
+from evidence.check.record import check_record, entries_read, not_reached, unreadable
+from evidence.check.report import Found, Report, StepReport, listed
 from evidence.dossier.attachments import extract
-from evidence.envelope import Entry, read_entry
+from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
 from evidence.keyring import log_keys
 from evidence.ledger import Verifier
@@ -50,30 +50,10 @@ def check_dossier(
         record = unreadable(error)
         steps = (*record.steps, _signature_step(signature, ()), *not_reached((10,)))
         return Report("dossier", record, steps, signature, FiguresMatch.NOT_CHECKABLE)
-    entries = _entries(material)
+    entries = entries_read(material.lines)
     match, figures = check_figures(data, material, record, entries, catalogue)
-    steps = (*_filed(material, record), _signature_step(signature, entries), figures)
+    steps = (*with_sums(record.steps, material), _signature_step(signature, entries), figures)
     return Report("dossier", record, steps, signature, match)
-
-
-def _filed(material: DossierMaterial, record: RecordReport) -> tuple[StepReport, ...]:
-    """The record's steps, step 7 widened by the manifest's sums."""
-    wrong = material.misfiled()
-    if not wrong:
-        return record.steps
-    detail = f"not as manifest.json lists it: {listed(sorted(wrong))}"
-    return tuple(
-        replace(step, found=Found.CHANGED, detail=detail) if step.n == 7 else step
-        for step in record.steps
-    )
-
-
-def _entries(material: DossierMaterial) -> tuple[Entry, ...]:
-    """All entries, or none where step 1 tells of one that cannot be read."""
-    try:
-        return tuple(read_entry(line) for line in material.lines)
-    except EvidenceError:
-        return ()
 
 
 def _signature_step(signature: SignatureReport, entries: Sequence[Entry]) -> StepReport:

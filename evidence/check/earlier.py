@@ -1,7 +1,7 @@
 """Two states of one record: whether this one continues what was shown before (`check --earlier`).
 
-The earlier state is a case folder, a dossier, or no more than a signed head or several (a note, or
-a `heads.txt`). It is verified first: what does not hold by itself measures nothing.
+The earlier state is a case folder, a pack, a dossier, or no more than a signed head or several (a
+note, or a `heads.txt`). It is verified first: what does not hold by itself measures nothing.
 
 Two records are compared entry by entry. With heads alone the roots decide: the one that an earlier
 head states must be the one that the entries at hand have at its size (RFC 9162 § 2.1.4).
@@ -12,8 +12,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from evidence.carried import heads_bytes, split_notes
 from evidence.check.comparison import AddedEntry, Comparison, Relation
-from evidence.check.material import split_notes
 from evidence.check.report import Found, RecordReport, Report, Result
 from evidence.check.signing import verifiers
 from evidence.envelope import Entry, read_entry
@@ -56,8 +56,10 @@ class SeenHeads:
 Seen = SeenRecord | SeenHeads
 
 
-def seen_record(path: Path, report: Report) -> SeenRecord:
-    """The earlier state that a case or a dossier holds, as it was checked.
+def seen_record(path: Path, report: Report) -> Seen:
+    """The earlier state that a case, a pack or a dossier holds, as it was checked.
+
+    Of an excerpt it is its heads.
 
     Raises:
         RefusedError: it does not hold by itself.
@@ -69,6 +71,8 @@ def seen_record(path: Path, report: Report) -> SeenRecord:
             f"was changed itself, so it measures nothing (step {step.n}: {step.detail[:160]})",
             "Compare with another earlier state.",
         )
+    if report.record.excerpt is not None:
+        return seen_heads(path, heads_bytes(report.record.notes))
     return SeenRecord(report.target, report.record.case_id, report.record.lines)
 
 
@@ -91,8 +95,8 @@ def seen_heads(path: Path, data: bytes) -> SeenHeads:
         why = error.why if isinstance(error, EvidenceError) else "it is not text"
         raise RefusedError(
             str(path),
-            f"is neither a case, a dossier nor a signed head ({why})",
-            "Name what was shown earlier: a case folder, a dossier, a head or heads.txt.",
+            f"is neither a case, a pack, a dossier nor a signed head ({why})",
+            "Name what was shown earlier: a case, a pack, a dossier, a head or heads.txt.",
         ) from error
     return SeenHeads(str(path), tuple(sorted(heads, key=lambda row: row[0].size)))
 
@@ -113,6 +117,12 @@ def compare(new: RecordReport, seen: Seen, named: Sequence[Verifier] = ()) -> Co
     """
     if not new.lines:
         return None
+    if new.excerpt is not None:
+        raise RefusedError(
+            "an excerpt",
+            "cannot be compared: what was withheld may differ",
+            "Compare the whole record: a case, a dossier or a pack that is no excerpt.",
+        )
     if isinstance(seen, SeenRecord):
         return _with_record(new, seen)
     return _with_heads(new, seen, named)

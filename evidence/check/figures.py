@@ -10,10 +10,10 @@ from io import BytesIO
 
 from pydantic import JsonValue
 
-from evidence.check.material import DossierMaterial
+from evidence.carried import OWN_ROWS, STANDING_NAME
+from evidence.check.filed import Filed
 from evidence.check.record import not_reached
 from evidence.check.report import Found, RecordReport, StepReport, listed
-from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.summary import claim_summary
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
@@ -39,7 +39,7 @@ class FiguresMatch(StrEnum):
 
 def check_figures(
     pdf: bytes,
-    material: DossierMaterial,
+    material: Filed,
     record: RecordReport,
     entries: Sequence[Entry],
     catalogue: Catalogue,
@@ -53,12 +53,30 @@ def check_figures(
         entries: the record, read; empty where it cannot be.
         catalogue: this program's tables.
     """
+    return _checked(pdf, "dossier", material, record, entries, catalogue)
+
+
+def check_standing(
+    material: Filed, record: RecordReport, entries: Sequence[Entry], catalogue: Catalogue
+) -> tuple[FiguresMatch, StepReport]:
+    """Measure a pack's record again, and compare with its `standing.json`; see `check_figures`."""
+    return _checked(None, "pack", material, record, entries, catalogue)
+
+
+def _checked(
+    pdf: bytes | None,
+    form: str,
+    material: Filed,
+    record: RecordReport,
+    entries: Sequence[Entry],
+    catalogue: Catalogue,
+) -> tuple[FiguresMatch, StepReport]:
     if not entries:
         (step,) = not_reached((10,))
         return FiguresMatch.NOT_CHECKABLE, step
-    about = material.manifest.get("dossier")
+    about = material.manifest.get(form)
     if not isinstance(about, dict):
-        detail = "manifest.json does not say what the dossier is about"
+        detail = f"manifest.json does not say what the {form} is about"
         return FiguresMatch.NO, StepReport(10, Found.CHANGED, detail)
     catalogue = _with_own_rows(material, catalogue)
     if material.manifest.get("catalogue") != catalogue.sha256:
@@ -73,7 +91,8 @@ def check_figures(
         wrong = [f"{error.what}: {error.why}"]
     if wrong:
         return FiguresMatch.NO, StepReport(10, Found.CHANGED, listed([*_older(about), *wrong]))
-    detail = "computed again; the pages state the same"
+    said = STANDING_NAME if pdf is None else "the pages"
+    detail = f"computed again; {said} state{'s' if pdf is None else ''} the same"
     if catalogue.overrides:
         detail += f". The issuer's own rows stand for the program's: {listed(catalogue.overrides)}"
     return FiguresMatch.YES, StepReport(10, Found.OK, detail)
@@ -89,32 +108,31 @@ def _older(about: Mapping[str, JsonValue]) -> list[str]:
     return [] if made == here else [f"made with tzdata {made}, here is {here}"]
 
 
-def _with_own_rows(material: DossierMaterial, catalogue: Catalogue) -> Catalogue:
+def _with_own_rows(material: Filed, catalogue: Catalogue) -> Catalogue:
     """This program's tables with the issuer's rows laid over them, where such are attached.
 
     The manifest's hash, and so the signature, binds both. Rows that cannot be read leave the
     tables as they are: then the hash is another one.
     """
-    own = material.attachments.get(OWN_ROWS)
-    if own is None:
+    if OWN_ROWS not in material.names:
         return catalogue
     try:
-        return load_catalogue(override=own)
+        return load_catalogue(override=material.part(OWN_ROWS))
     except EvidenceError:
         return catalogue
 
 
 @dataclass(frozen=True, slots=True)
 class _Figures:
-    pdf: bytes
-    material: DossierMaterial
+    pdf: bytes | None
+    material: Filed
     record: RecordReport
     entries: Sequence[Entry]
     catalogue: Catalogue
 
     def differences(self, about: Mapping[str, JsonValue]) -> list[str]:
         """What the pages and `standing.json` state otherwise than the record has it."""
-        stated = self.material.document("standing.json")
+        stated = self.material.document(STANDING_NAME)
         places = _places(stated)
         atlas, here = self._atlas(places), load_atlas()
         standing = self._measured(parse_day(str(about.get("on"))), _trusted(stated), atlas)
@@ -130,7 +148,10 @@ class _Figures:
         stated: Mapping[str, JsonValue],
         about: Mapping[str, JsonValue],
     ) -> list[str]:
-        wrong = [f"standing.json: {name} differs" for name in _differing(as_json(standing), stated)]
+        differing = _differing(as_json(standing), stated)
+        wrong = [f"{STANDING_NAME}: {name} differs" for name in differing]
+        if self.pdf is None:
+            return wrong
         facts = standing.incident(str(about.get("incident")))
         if facts is None:
             return [*wrong, "the incident of the pages is not in the record"]

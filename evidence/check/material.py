@@ -5,18 +5,14 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property
 from pathlib import Path
 from typing import Protocol
 
-from pydantic import JsonValue
-
 from evidence.case import Record
-from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
-from evidence.ledger import parse
+from evidence.check.filed import Filed
+from evidence.errors import ChangedError, MissingError, RefusedError
 from evidence.shapes import FileRef
-
-_MANIFEST = "manifest.json"
+from evidence.stored import Sum
 
 
 class FileState(StrEnum):
@@ -38,6 +34,10 @@ class Material(Protocol):
     @property
     def heads(self) -> Sequence[str]:
         """The signed heads by size."""
+
+    @property
+    def revealed(self) -> bytes | None:
+        """The values that were revealed (`revealed.json`), where any came with the record."""
 
     def read(self, ref: FileRef) -> bytes | None:
         """The bytes of a file that the record names; None where it is not at hand."""
@@ -65,6 +65,11 @@ class CaseMaterial:
         """The signed heads by size."""
         return self.record.heads
 
+    @property
+    def revealed(self) -> bytes | None:
+        """Nothing: what lies in a case's private folder is its holder's."""
+        return None
+
     def _path(self, ref: FileRef) -> Path | None:
         try:
             path = self.record.original(ref.sha256)
@@ -88,7 +93,7 @@ class CaseMaterial:
         with _readable(path), path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
             size = file.tell()
-        return _compared(ref, digest, size)
+        return compared(ref, digest, size)
 
     def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
         """The names of files kept as originals whose SHA-256 is not among `named`."""
@@ -109,34 +114,14 @@ def _readable(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _compared(ref: FileRef, digest: str, size: int) -> FileState:
+def compared(ref: FileRef, digest: str, size: int) -> FileState:
+    """Whether a file at hand is the one that its entry names."""
     same = (digest, size) == (ref.sha256, ref.bytes)
     return FileState.PRESENT if same else FileState.CHANGED
 
 
-def split_notes(text: str) -> tuple[str, ...]:
-    """The notes of a `heads.txt`: one empty line stands after each.
-
-    Raises:
-        ChangedError: it does not end with an empty line.
-    """
-    notes = []
-    while text:
-        # A note is three lines, an empty line and its signatures; then comes the separator.
-        end = text.find("\n\n", text.find("\n\n") + 2)
-        if end < 0:
-            raise ChangedError("heads.txt", "does not end with an empty line")
-        notes.append(text[: end + 1])
-        text = text[end + 2 :]
-    return tuple(notes)
-
-
-class DossierMaterial:
-    """The attachments of a dossier (OUTPUTS § 4), and the names of those that are damaged.
-
-    Raises:
-        ChangedError: a part that every dossier carries is not there or not readable.
-    """
+class DossierMaterial(Filed):
+    """The attachments of a dossier (OUTPUTS § 4), and the names of those that are damaged."""
 
     def __init__(
         self, attachments: Mapping[str, bytes], damaged: Collection[str] = frozenset()
@@ -147,73 +132,22 @@ class DossierMaterial:
             hashlib.sha256(data).hexdigest(): name for name, data in attachments.items()
         }
 
-    @cached_property
-    def lines(self) -> Sequence[bytes]:
-        """The entries' bytes in order: `record.jsonl`, each line ended by a newline."""
-        parts = self._part("record.jsonl").split(b"\n")
-        if parts.pop():
-            raise ChangedError("record.jsonl", "does not end with a newline")
-        return tuple(parts)
+    @property
+    def names(self) -> Collection[str]:
+        """The names of the attachments that can be unpacked."""
+        return self.attachments.keys()
 
-    @cached_property
-    def heads(self) -> Sequence[str]:
-        """The signed heads by size: `heads.txt`, one empty line after each."""
-        return split_notes(self._text("heads.txt"))
-
-    @cached_property
-    def manifest(self) -> Mapping[str, JsonValue]:
-        """`manifest.json`; empty where it cannot be read, and then `misfiled` says so."""
-        try:
-            return self.document(_MANIFEST)
-        except ChangedError:
-            return {}
-
-    def document(self, name: str) -> Mapping[str, JsonValue]:
-        """A JSON object among the attachments."""
-        data = self._part(name)
-        try:
-            value = parse(data)
-        except EvidenceError as error:
-            raise ChangedError(name, f"{error.what} {error.why}") from error
-        if not isinstance(value, dict):
-            raise ChangedError(name, "is not a JSON object")
-        return value
-
-    def _part(self, name: str) -> bytes:
+    def part(self, name: str) -> bytes:
+        """An attachment."""
         if name not in self.attachments:
             why = "is damaged" if name in self.damaged else "is not attached"
             raise ChangedError(f"the dossier's {name}", why)
         return self.attachments[name]
 
-    def _text(self, name: str) -> str:
-        try:
-            return self._part(name).decode()
-        except UnicodeDecodeError as error:
-            raise ChangedError(name, "is not UTF-8") from error
-
-    @cached_property
-    def left_out(self) -> frozenset[str]:
-        """SHA-256 of the files that the manifest lists as left out."""
-        listed = self.manifest.get("left_out", [])
-        rows = listed if isinstance(listed, list) else []
-        return frozenset(
-            str(row["sha256"]) for row in rows if isinstance(row, dict) and "sha256" in row
-        )
-
-    def misfiled(self) -> list[str]:
-        """Attachments that are not as the manifest lists them, or that it does not list."""
-        listed = self.manifest.get("files")
-        if not isinstance(listed, dict):
-            return [_MANIFEST]
-        wrong = [name for name in self.attachments if name not in (_MANIFEST, *listed)]
-        for name, row in listed.items():
-            data = self.attachments.get(name)
-            if data is None or row != {
-                "sha256": hashlib.sha256(data).hexdigest(),
-                "bytes": len(data),
-            }:
-                wrong.append(name)
-        return wrong
+    def sum_of(self, name: str) -> Sum:
+        """An attachment's sum."""
+        data = self.attachments[name]
+        return Sum(hashlib.sha256(data).hexdigest(), len(data))
 
     def read(self, ref: FileRef) -> bytes | None:
         """The bytes of an attached file."""
@@ -224,7 +158,7 @@ class DossierMaterial:
         """Attached with its own hash, listed as left out, or neither."""
         data = self.read(ref)
         if data is not None:
-            return _compared(ref, ref.sha256, len(data))
+            return compared(ref, ref.sha256, len(data))
         names = (*self.attachments, *self.damaged)
         if any(name.startswith(f"original-{ref.sha256}.") for name in names):
             return FileState.CHANGED

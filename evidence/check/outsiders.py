@@ -35,12 +35,12 @@ def judge(
     material: Material,
     entries: Sequence[Entry],
     body: Witness,
-    seq: int,
+    place: int,
     heads: Sequence[SignedHead],
     anchors: Anchors,
 ) -> WitnessReport:
-    """What an outsider's answer is worth: entry `seq` holds it, `body` says what it is about."""
-    entry = entries[seq]
+    """What an outsider's answer is worth: `entries[place]` holds it, `body` says of what."""
+    entry = entries[place]
     said = WitnessReport(
         entry.seq, body.type, body.size, parse_utc(body.time), body.name, None, Found.CHANGED
     )
@@ -48,7 +48,7 @@ def judge(
     if signed is None:
         return said
     try:
-        found = vouched(entries, seq, signed.text, material.read, anchors)
+        found = vouched(entries, place, signed.text, material.read, anchors)
     except MissingError:
         return replace(said, result=Found.MISSING)
     except EvidenceError:

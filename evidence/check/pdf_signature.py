@@ -16,9 +16,9 @@ from hashlib import sha256
 from io import BytesIO
 from typing import TYPE_CHECKING
 
+from evidence.carried import RECORD_NAME
 from evidence.check.pdf_changes import later_changes
 from evidence.dossier.archive import FIELD_NAME, PRODUCER
-from evidence.dossier.attachments import RECORD_NAME
 from evidence.dossier.seal import ByteRange, Seal, byte_ranges
 from evidence.errors import ChangedError
 from evidence.words import is_control

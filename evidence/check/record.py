@@ -7,6 +7,7 @@ from evidence.check.cards import with_cards
 from evidence.check.material import FileState, Material
 from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses_step
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
+from evidence.check.sealed import sealed_step
 from evidence.check.signing import keys_step, signing
 from evidence.entries import Case, Witness
 from evidence.envelope import Entry, read_entry
@@ -81,22 +82,12 @@ def check_record(
     if heads.fitting < size:
         bad.append(heads.fitting)
     signed = signing(heads.signed, entries)
-    witnesses = [
-        judge(material, entries, body, entry.seq, heads.signed, anchors)
-        for entry in entries
-        if isinstance(body := entry.body, Witness)
-    ]
-    originals = _originals(material, entries)
-    return replace(
+    report = replace(
         report,
         steps=(
             *report.steps,
             _heads_step(heads, size),
             keys_step(signed, entries, named, anchors.cosigners),
-            witnesses_step(witnesses),
-            with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
-            _originals_step(originals),
-            _sealed_step(entries),
         ),
         root=roots[-1].hex(),
         first_bad_seq=min(bad, default=None),
@@ -104,6 +95,41 @@ def check_record(
         signed_by=tuple(signed.sizes),
         bad_heads=(*heads.faults, *signed.faults),
         not_signed_by=tuple(key.vkey for key in named if key.vkey not in signed.sizes),
+    )
+    return with_files(report, material, entries, heads.signed, anchors)
+
+
+def with_files(
+    report: RecordReport,
+    material: Material,
+    entries: Sequence[Entry],
+    heads: Sequence[SignedHead],
+    anchors: Anchors,
+) -> RecordReport:
+    """The report on steps 1 to 4, followed by steps 5 to 8: what rests on files and their times.
+
+    Args:
+        report: of the steps before.
+        material: the files.
+        entries: the entries at hand, all of them or an excerpt's.
+        heads: the signed heads at hand.
+        anchors: the outsiders whom the reader trusts.
+    """
+    witnesses = [
+        judge(material, entries, body, place, heads, anchors)
+        for place, entry in enumerate(entries)
+        if isinstance(body := entry.body, Witness)
+    ]
+    originals = _originals(material, entries)
+    return replace(
+        report,
+        steps=(
+            *report.steps,
+            witnesses_step(witnesses),
+            with_cards(brackets_step(entries, witnesses), material, entries, witnesses),
+            _originals_step(originals),
+            sealed_step(entries, material.revealed),
+        ),
         witnesses=tuple(witnesses),
         originals=originals,
     )
@@ -119,6 +145,14 @@ def not_reached(numbers: Iterable[int]) -> tuple[StepReport, ...]:
     """Steps that had nothing to look at."""
     detail = "not reached: the entries cannot be read"
     return tuple(StepReport(n, Found.NOT_CHECKED, detail) for n in numbers)
+
+
+def entries_read(lines: Sequence[bytes]) -> tuple[Entry, ...]:
+    """All entries, or none where step 1 tells of one that cannot be read."""
+    try:
+        return tuple(read_entry(line) for line in lines)
+    except EvidenceError:
+        return ()
 
 
 def _read(lines: Sequence[bytes]) -> _Read:
@@ -232,18 +266,3 @@ def _originals_step(originals: Originals) -> StepReport:
         beside = listed([name[:40] for name in originals.unnamed])
         return StepReport(7, Found.NAMED, f"{detail}; here, though no entry names it: {beside}")
     return StepReport(7, Found.OK, detail)
-
-
-def _sealed_step(entries: Sequence[Entry]) -> StepReport:
-    sealed = sum(_seals(entry.raw) for entry in entries)
-    if not sealed:
-        return StepReport(8, Found.OK, "the record holds no sealed value")
-    stay = "1 value stays" if sealed == 1 else f"{sealed} values stay"
-    return StepReport(8, Found.NOT_CHECKED, f"{stay} sealed; none was revealed")
-
-
-def _seals(value: object) -> int:
-    if isinstance(value, dict):
-        own = 1 if set(value) == {"sealed"} else 0
-        return own + sum(_seals(inner) for inner in value.values())
-    return sum(_seals(inner) for inner in value) if isinstance(value, list) else 0

@@ -1,6 +1,6 @@
 """What a check found, step by step, and its JSON (OUTPUTS § 3)."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -80,6 +80,52 @@ class Originals:
 
 
 @dataclass(frozen=True, slots=True)
+class ExcerptReport:
+    """How much of a record an excerpt holds.
+
+    Attributes:
+        size: how many entries the record has.
+        entries: how many of them are here.
+        gaps: the kinds of which numbers are missing, with how many are here and the highest number
+            that is; of every other kind none is left out ahead of the last one here.
+    """
+
+    size: int
+    entries: int
+    gaps: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+
+    @property
+    def withheld(self) -> int:
+        """How many entries its sender withheld."""
+        return self.size - self.entries
+
+
+@dataclass(frozen=True, slots=True)
+class PackReport:
+    """What is said of a pack alone: `excerpt` where it is one."""
+
+    excerpt: ExcerptReport | None
+    figures_match: str
+
+    def as_json(self) -> dict[str, JsonValue]:
+        """The field `pack` of the document."""
+        cut = self.excerpt
+        excerpt: dict[str, JsonValue] | None = None
+        if cut is not None:
+            gaps: dict[str, JsonValue] = {
+                kind: {"here": here, "highest": highest}
+                for kind, (here, highest) in cut.gaps.items()
+            }
+            excerpt = {
+                "size": cut.size,
+                "entries": cut.entries,
+                "withheld": cut.withheld,
+                "gaps": gaps,
+            }
+        return {"excerpt": excerpt, "figures_match": self.figures_match}
+
+
+@dataclass(frozen=True, slots=True)
 class RecordReport:
     """Steps 1 to 8 over a record; `not_signed_by`: keys that the reader named and no head has."""
 
@@ -95,6 +141,7 @@ class RecordReport:
     not_signed_by: tuple[str, ...] = ()
     witnesses: tuple[WitnessReport, ...] = ()
     originals: Originals = field(default_factory=Originals)
+    excerpt: ExcerptReport | None = None
     lines: tuple[bytes, ...] = field(default=(), repr=False)
     notes: tuple[str, ...] = field(default=(), repr=False)
 
@@ -109,6 +156,7 @@ class Report:
     signature: SignatureReport | None = None
     figures_match: str | None = None
     earlier: Comparison | None = None
+    pack: PackReport | None = None
 
     @property
     def result(self) -> Result:
@@ -205,6 +253,7 @@ def as_json(report: Report) -> dict[str, JsonValue]:
             "unnamed": list(record.originals.unnamed),
         },
         "dossier": None if signature is None else _signature(signature, report.figures_match),
+        "pack": None if report.pack is None else report.pack.as_json(),
         "earlier": None if report.earlier is None else report.earlier.as_json(),
     }
 

@@ -14,7 +14,10 @@ import click
 from evidence.errors import EvidenceError
 
 _COMMANDS = {
-    "demo": ("evidence.cli.samples", "Build the sample case, issue its dossier and check it."),
+    "demo": (
+        "evidence.cli.samples",
+        "Build the sample case, issue its dossier, pack and check it.",
+    ),
     "start": ("evidence.cli.writing", "Start a new case."),
     "enter": ("evidence.cli.writing", "Write one entry."),
     "intake": ("evidence.cli.writing", "Seal pictures and other files at once."),
@@ -34,7 +37,8 @@ _COMMANDS = {
     "cosign": ("evidence.cli.cosigning", "Cosign the head of somebody else's record."),
     "card": ("evidence.cli.paper", "A card to lay in the next photos."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
-    "check": ("evidence.cli.proof", "Verify a case or a dossier."),
+    "pack": ("evidence.cli.packing", "The record, its proof and its files in one ZIP."),
+    "check": ("evidence.cli.proof", "Verify a case, a pack or a dossier."),
     "key": ("evidence.cli.keys", "The keys that may sign: list, add, replace, recover."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
     "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),

@@ -75,13 +75,17 @@ def opening_like(other: Record) -> tuple[str, list[Draft]]:
             stated[entry.kind, entry.body.id] = Draft(entry.kind, entry.raw, entry.by)
     kinds = ("party", "rig", "rule")
     ordered = [d for kind in kinds for (of, _), d in stated.items() if of == kind]
-    ordered = [Draft(d.kind, _without_paper(d.body), ordered[0].by) for d in ordered]
+    ordered = [Draft(d.kind, _of_any_record(d.body), ordered[0].by) for d in ordered]
     return other.case.title, ordered
 
 
-def _without_paper(body: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
-    """A rule without its paper: that entry stands in the other record."""
-    return {name: value for name, value in body.items() if name != "paper"}
+def _of_any_record(body: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
+    """What holds in another record, too: no paper that stands there, no value sealed there."""
+    return {
+        name: value
+        for name, value in body.items()
+        if name != "paper" and not (isinstance(value, dict) and "sealed" in value)
+    }
 
 
 def ask_opening() -> tuple[str, list[Draft]]:

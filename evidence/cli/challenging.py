@@ -39,7 +39,7 @@ def challenge(
     from evidence.upkeep import measure
     from evidence.upkeep.standing import incident_asked
 
-    record, catalogue = common.open_record(case), own.catalogue_given(own_rows)
+    record, catalogue = common.open_to_read(case), own.catalogue_given(own_rows)
     day = common.day_given(on, record)
     history = record.history(day, common.read_anchors(trusted))
     standing = measure(history, catalogue, record.root_on(day))

@@ -34,7 +34,7 @@ def json_option(command: F) -> F:
 
 
 def case_argument(command: F) -> F:
-    """The case folder."""
+    """The case folder; for what only reads, a pack, too."""
     return click.argument("case", type=click.Path(path_type=Path))(command)
 
 
@@ -132,19 +132,38 @@ def interactive() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def open_record(folder: Path) -> "Record":
-    """Open a case folder of one's own; a write that a crash cut off is undone first."""
-    from evidence.case import Record
+def open_to_read(path: Path) -> "Record":
+    """Open what can be read as a case: a folder, or a pack of somebody's."""
+    from evidence.packed import PackedRecord, is_pack
 
+    return PackedRecord.open(path) if is_pack(path) else open_record(path)
+
+
+def open_record(folder: Path) -> "Record":
+    """Open a case folder of one's own; a write that a crash cut off is undone first.
+
+    Raises:
+        RefusedError: there is no case, or it is a pack.
+    """
+    from evidence.case import Record
+    from evidence.packed import is_pack, read_only
+
+    if is_pack(folder):
+        raise read_only(folder)
     record = Record.open(folder)
     record.mend()
     return record
 
 
 def refresh_index(record: "Record", done: str = "The entry is written.") -> None:
-    """Make the tables for SQL anew; what was done stands without them, too, and `done` says so."""
+    """Make the tables for SQL anew; what was done stands without them, too, and `done` says so.
+
+    A pack has none: they lie in the case's folder.
+    """
     from evidence.index import refresh_index as refresh
 
+    if not record.folder.is_dir():
+        return
     try:
         refresh(record)
     except EvidenceError as error:
@@ -161,10 +180,10 @@ def day_given(on: str | None, record: "Record") -> date:
 def measured(
     case: Path, on: str | None, trusted: Iterable[Path], catalogue: "Catalogue"
 ) -> "Standing":
-    """The record of a case folder, measured at the end of a day."""
+    """The record of a case folder or a pack, measured at the end of a day."""
     from evidence.upkeep import measure
 
-    record = open_record(case)
+    record = open_to_read(case)
     day = day_given(on, record)
     history = record.history(day, read_anchors(trusted))
     return measure(history, catalogue, record.root_on(day))

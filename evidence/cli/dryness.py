@@ -71,7 +71,7 @@ def dryness(
     from evidence.trade.dryness import dryness as held_against
 
     catalogue = own.catalogue_given(own_rows)
-    clock = ReadAt.of(None if case is None else common.open_record(case).home, at)
+    clock = ReadAt.of(None if case is None else common.open_to_read(case).home, at)
     wet, rain = clock.span(last_wet, "--last-wet", -1), clock.span(next_rain, "--next-rain", 1)
     weather = Weather(
         air=air,

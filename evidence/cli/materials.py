@@ -89,7 +89,7 @@ def materials(
 
     _refuse_what_nobody_would_honour(case, zones, spots, extent)
     catalogue = own.catalogue_given(own_rows)
-    record = None if case is None else common.open_record(case)
+    record = None if case is None else common.open_to_read(case)
     history = None if record is None else record.history(common.day_given(on, record))
     if history is None:
         wanted, left = [_alone(zones, zone_type, catalogue)], []

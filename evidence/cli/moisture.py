@@ -106,7 +106,7 @@ def _of_case(
     from evidence.cli.moisture_told import bounds, spot_document, tell_bounds, tell_spot
     from evidence.upkeep.spots import measure_spots
 
-    record = common.open_record(case)
+    record = common.open_to_read(case)
     history = record.history(common.day_given(on, record))
     spots = measure_spots(history, shown.catalogue, zone_id, spot)
     if as_json:

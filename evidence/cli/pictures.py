@@ -35,7 +35,7 @@ def photos(case: Path, on: str | None, trusted: tuple[Path, ...], as_json: bool)
     from evidence.trade import load_catalogue
     from evidence.upkeep.asked import asked, is_shot, shots
 
-    record = common.open_record(case)
+    record = common.open_to_read(case)
     history = record.history(common.day_given(on, record), common.read_anchors(trusted))
     taken = shots(history)
     with common.progress("looking", quiet=as_json) as advance:

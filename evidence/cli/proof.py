@@ -109,7 +109,7 @@ def dossier(
     "--earlier",
     type=click.Path(path_type=Path),
     metavar="OLD",
-    help="An earlier state to compare with: a case, a dossier, a signed head or heads.txt.",
+    help="An earlier state to compare with: a case, a pack, a dossier, a signed head or heads.txt.",
 )
 @common.trust_option
 @click.option(
@@ -127,7 +127,7 @@ def check(
     keys: tuple[str, ...],
     as_json: bool,
 ) -> int:
-    """Verify a case folder or a dossier, in ten numbered steps.
+    """Verify a case folder, a pack or a dossier, in ten numbered steps.
 
     Leaves with 0 where nothing was changed, 3 where something is missing, 4 where something was
     changed. With --earlier also: 4 where the record forks from the earlier state or lacks entries
@@ -137,6 +137,7 @@ def check(
     \b
     Example:
       roof-evidence check claim.pdf
+      roof-evidence check rig.zip
       roof-evidence check claim.pdf --earlier claim-of-june.pdf
       roof-evidence check my-rig --key roof-evidence/0f0e…+1a2b3c4d+AX…
     """  # noqa: D301 - click reads the character itself
@@ -177,6 +178,7 @@ def _headline(report: "Report") -> str:
     words = {
         "unchanged": "Unchanged: all of it is as it was sealed.",
         "incomplete": "Incomplete: nothing was changed, but something is missing.",
+        "excerpt": "An excerpt: what is here was not changed; the rest was withheld.",
         "changed": "CHANGED: it is not what was sealed.",
     }
     if report.of_another_key:
@@ -186,7 +188,8 @@ def _headline(report: "Report") -> str:
             return "UNRELATED: this is another record than the one that was shown earlier."
         if report.earlier.contradicts:
             return "CHANGED: it does not continue what was shown earlier."
-    return words[report.result]
+    only_withheld = {step.n for step in report.steps if step.found == "missing"} == {1}
+    return words["excerpt" if report.result == "incomplete" and only_withheld else report.result]
 
 
 def _print_comparison(found: "Comparison") -> None:

@@ -97,7 +97,7 @@ def export(case: Path, folder: Path, as_json: bool) -> None:
     """
     from evidence.export import export_record
 
-    record = common.open_record(case)
+    record = common.open_to_read(case)
     written = export_record(record, folder)
     common.refresh_index(record, "The files are written.")
     if as_json:

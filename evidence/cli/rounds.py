@@ -47,7 +47,7 @@ def round_(
     standing = common.measured(case, on, trusted, catalogue)
     planned = next_round(standing, catalogue)
     if out is not None:
-        record = common.open_record(case)
+        record = common.open_to_read(case)
         with common.stages(quiet=as_json) as told:
             told("preparing pictures and pages")
             put(print_round(record, standing, planned, catalogue, paper), out, SHEET)

@@ -25,7 +25,7 @@ from evidence.cli import common
 )
 @common.json_option
 def demo(folder: Path, story: Path | None, as_json: bool) -> int:
-    """Build the sample case, issue its dossier and check it.
+    """Build the sample case, issue its dossier, pack it and check all of it.
 
     Example:  roof-evidence demo --into demo
     """
@@ -41,6 +41,7 @@ def demo(folder: Path, story: Path | None, as_json: bool) -> int:
             {
                 "case": str(shown.case),
                 "dossiers": [str(path) for path in shown.dossiers],
+                "pack": str(shown.pack),
                 "checks": [document(report) for report in shown.reports],
             }
         )
@@ -51,7 +52,9 @@ def demo(folder: Path, story: Path | None, as_json: bool) -> int:
     )
     common.heading("The case")
     common.tell(f"{shown.case}: {shown.reports[0].result}", indent=2)
-    for path, report in zip(shown.dossiers, shown.reports[1:], strict=True):
+    common.heading("The whole of it in one file")
+    common.tell(f"{shown.pack}: {shown.reports[-1].result}", indent=2)
+    for path, report in zip(shown.dossiers, shown.reports[1:-1], strict=True):
         common.heading("A signed dossier")
         common.tell(f"{path}", indent=2)
         click.echo()
@@ -60,4 +63,5 @@ def demo(folder: Path, story: Path | None, as_json: bool) -> int:
     common.call("standing", shown.case)
     common.call("due", shown.case)
     common.call("check", shown.dossiers[0] if shown.dossiers else shown.case)
+    common.call("zone", shown.pack, "skylight-1")
     return worst

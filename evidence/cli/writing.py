@@ -15,6 +15,16 @@ if TYPE_CHECKING:
     from evidence.starting import Started
 
 
+_seal_option = click.option(
+    "--seal",
+    "sealed",
+    multiple=True,
+    metavar="FIELD",
+    help="Write only the salted sum of this field (a rig's serial, a paper's number, an incident's "
+    "place); its value stays in the case's private folder until you reveal it.",
+)
+
+
 @click.command
 @common.case_argument
 @click.option(
@@ -35,6 +45,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Keep the keys inside the case folder instead of your own configuration.",
 )
+@_seal_option
 @handed.pkcs12_option
 @common.json_option
 def start(
@@ -42,6 +53,7 @@ def start(
     source: Path | None,
     like: Path | None,
     keys_in_case: bool,
+    sealed: tuple[str, ...],
     pkcs12: Path | None,
     as_json: bool,
 ) -> None:
@@ -50,15 +62,18 @@ def start(
     Example:  roof-evidence start my-rig --from start.json
     """
     from evidence.case import user_keys
+    from evidence.sealed_values import conceal
     from evidence.starting import start as begin
 
     title, drafts = _opening(source, like)
+    hidden = [conceal(draft, sealed if draft.kind == "rig" else ()) for draft in drafts]
     own = None if pkcs12 is None else handed.read_pkcs12(pkcs12)
     phrase = common.needed_passphrase()
     started = begin(
         case,
         title=title,
-        first=drafts,
+        first=[draft for draft, _ in hidden],
+        secrets=[secret for _, secrets in hidden for secret in secrets],
         store=None if keys_in_case else user_keys(),
         passphrase=phrase,
         own=own,
@@ -75,7 +90,7 @@ def _opening(source: Path | None, like: Path | None) -> "tuple[str, list[Draft]]
     if source is not None:
         return opening_from(common.read_json(source))
     if like is not None:
-        return opening_like(common.open_record(like))
+        return opening_like(common.open_to_read(like))
     if common.interactive():
         return ask_opening()
     raise RefusedError(
@@ -125,6 +140,7 @@ _MADE = {
     metavar="FILE",
     help='JSON: the body, or {"body","by","files"}; - reads standard input.',
 )
+@_seal_option
 @click.option("--check-only", is_flag=True, help="Say whether it could be written; write nothing.")
 @click.option(
     "--despite-warning",
@@ -139,6 +155,7 @@ def enter(
     by: str | None,
     photos: tuple[str, ...],
     source: Path | None,
+    sealed: tuple[str, ...],
     check_only: bool,
     despite_warning: bool,
     as_json: bool,
@@ -154,20 +171,26 @@ def enter(
       roof-evidence enter my-rig inspection when=2025-05-30T12:10
         means=on-roof occasion=routine zones=front-strip:0,vent-1:1
         --photo a.jpg,zone=vent-1,role=close
+      roof-evidence enter my-rig paper type=policy title="Policy" number=K-1 --seal number
     """  # noqa: D301 - click reads the character itself
     from evidence.cards import cards_in
     from evidence.cli.preserving import heed, tell_kept
     from evidence.cli.taken import tell_cards
+    from evidence.sealed_values import conceal, keep_all
     from evidence.upkeep.shown import card_json
 
     record = common.open_record(case)
-    draft = _draft(record, kind, fields, by, photos, source)
+    draft, secrets = conceal(_draft(record, kind, fields, by, photos, source), sealed)
     drafts = heed(record, draft, despite=despite_warning)
     if check_only:
         record.rehearse(drafts)
         common.emit({"ok": True}) if as_json else common.tell("It could be written.")
         return
-    written = record.write(drafts, common.keys_of(record).signer)
+    signer = common.keys_of(record).signer
+    if secrets:
+        record.rehearse(drafts)
+        keep_all(secrets, record.private)
+    written = record.write(drafts, signer)
     common.refresh_index(record)
     *kept, entry = written.entries
     head, cards = written.head, cards_in(record, {file.sha256 for file in entry.files})

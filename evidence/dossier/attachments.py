@@ -13,21 +13,15 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from evidence.errors import ChangedError, EvidenceError, RefusedError
+from evidence.stored import is_flat
 
 if TYPE_CHECKING:
     from pikepdf import Object, Pdf
-
-RECORD_NAME = "record.jsonl"
-"""The attachment that every dossier has (OUTPUTS § 4)."""
-
-OWN_ROWS = "catalogue-own.toml"
-"""The issuer's own rows of the catalogue, where the figures were worked out with any."""
 
 MAX_ATTACHED_BYTES = 512 * 1024 * 1024
 """What `extract` takes from a stranger's file (judgement: ten times an ample dossier)."""
 MAX_ATTACHED_FILES = 10_000
 
-_FLAT_NAME = re.compile(r"[A-Za-z0-9._-]{1,200}", re.ASCII)
 _MIME_TYPE = re.compile(r"[a-z0-9.+-]+/[a-z0-9.+-]+", re.ASCII)
 
 
@@ -60,11 +54,6 @@ class Attachment:
             raise RefusedError(f"attachment {self.name!r}", "has not a plain file name")
         if _MIME_TYPE.fullmatch(self.mime_type) is None:
             raise RefusedError(f"attachment {self.name}", f"has no media type: {self.mime_type!r}")
-
-
-def is_flat(name: str) -> bool:
-    """True for a plain file name of ASCII letters, digits, dot, low line and hyphen."""
-    return _FLAT_NAME.fullmatch(name) is not None and name.strip(".") != ""
 
 
 def opened(pdf: bytes) -> "Pdf":

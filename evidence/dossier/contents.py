@@ -1,23 +1,20 @@
 """What a dossier carries inside (OUTPUTS § 4): the record, its proof, the cited originals."""
 
 import hashlib
-import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import JsonValue
 
+from evidence import carried
 from evidence.case import Record
-from evidence.dossier.attachments import OWN_ROWS, Attachment, Relationship
+from evidence.dossier.attachments import Attachment, Relationship
 from evidence.dossier.wording import wording
-from evidence.entries import Witness
-from evidence.errors import ChangedError, MissingError, RefusedError
-from evidence.resources import templates
+from evidence.errors import ChangedError, RefusedError
 from evidence.shapes import FileRef
+from evidence.stored import Sum
 from evidence.trade import Catalogue
-
-HOW_TO_CHECK = "HOW-TO-CHECK.txt"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,33 +48,24 @@ def contents(
         MissingError: an outsider's answer is not among the originals.
         ChangedError: a file is not what was sealed.
     """
+    how_to_check = carried.template_bytes(carried.HOW_TO_CHECK)
     parts = [
-        _part("record.jsonl", b"".join(line + b"\n" for line in record.lines), "the whole record"),
-        _part("heads.txt", "".join(f"{note}\n" for note in record.heads).encode(), "signed heads"),
+        _part(carried.RECORD_NAME, carried.record_bytes(record.lines), "the whole record"),
+        _part(carried.HEADS_NAME, carried.heads_bytes(record.heads), "signed heads"),
         *_answers(record),
-        _part("standing.json", _json(standing), "the record measured"),
-        _part(HOW_TO_CHECK, _how_to_check(), "commands to check with"),
+        _part(carried.STANDING_NAME, carried.json_bytes(standing), "the record measured"),
+        _part(carried.HOW_TO_CHECK, how_to_check, "commands to check with"),
     ]
     if catalogue.own_file is not None:
         own = catalogue.own_file.encode()
-        parts.append(_part(OWN_ROWS, own, "the issuer's own rows of the catalogue"))
+        parts.append(_part(carried.OWN_ROWS, own, "the issuer's own rows of the catalogue"))
     originals, left_out = _originals(record, cited, most_bytes, {part.name for part in parts})
     parts += originals
-    manifest = {
-        "catalogue": catalogue.sha256,
-        "dossier": dict(about),
-        "files": {
-            part.name: {
-                "sha256": hashlib.sha256(part.data).hexdigest(),
-                "bytes": len(part.data),
-            }
-            for part in parts
-        },
-        "left_out": left_out,
-    }
-    parts.append(_part("manifest.json", _json(manifest), "sums of all these files"))
-    cited_out = sum(1 for row in left_out if row["cited"])
-    return Contents(tuple(parts), cited_out)
+    sums = {part.name: Sum(hashlib.sha256(part.data).hexdigest(), len(part.data)) for part in parts}
+    rows = [carried.left_out_row(ref, cited=cited) for ref, cited in left_out]
+    manifest = carried.manifest_bytes(catalogue.sha256, sums, rows, dossier=dict(about))
+    parts.append(_part(carried.MANIFEST_NAME, manifest, "sums of all these files"))
+    return Contents(tuple(parts), sum(cited for _, cited in left_out))
 
 
 def _part(name: str, data: bytes, what: str) -> Attachment:
@@ -91,58 +79,38 @@ def _part(name: str, data: bytes, what: str) -> Attachment:
     return Attachment(name, data, kind, what, Relationship.DATA)
 
 
-def _json(value: Mapping[str, object]) -> bytes:
-    return json.dumps(value, ensure_ascii=False, indent=1, sort_keys=True).encode() + b"\n"
-
-
-def _how_to_check() -> bytes:
-    return (templates() / "check" / HOW_TO_CHECK).read_bytes()
-
-
 def _answers(record: Record) -> list[Attachment]:
-    """Outsiders' answers; the number in the name is the entry's, as people count.
-
-    What an answer is verified with, such as the key record of a letter, follows as `-2`.
-    """
+    """Outsiders' answers, and what each is verified with, such as the key record of a letter."""
     found = []
-    for entry in record.entries:
-        if not isinstance(entry.body, Witness):
-            continue
-        kind = wording("entries").say("outsider", entry.body.type)
-        over = f"{kind.lower()}, over {entry.body.size} entries"
-        for place, ref in enumerate(entry.files):
-            path = record.original(ref.sha256)
-            name = f"witness-{entry.number}{f'-{place + 1}' if place else ''}{path.suffix}"
-            what = f"belongs to: {over}" if place else over
-            found.append(Attachment(name, _sealed(path, ref), ref.type, what, Relationship.DATA))
+    for answer in carried.answers(record, record.entries):
+        kind = wording("entries").say("outsider", answer.body.type)
+        over = f"{kind.lower()}, over {answer.body.size} entries"
+        what = f"belongs to: {over}" if answer.place else over
+        data = _sealed(answer.path, answer.ref)
+        found.append(Attachment(answer.name, data, answer.ref.type, what, Relationship.DATA))
     return found
 
 
 def _originals(
     record: Record, cited: Iterable[FileRef], most_bytes: int, taken: set[str]
-) -> tuple[list[Attachment], list[dict[str, JsonValue]]]:
-    """Cited originals while there is room; every other file of the record is listed."""
+) -> tuple[list[Attachment], list[tuple[FileRef, bool]]]:
+    """Cited originals while there is room; every other file of the record, and if it is cited."""
     refs = {ref.sha256: ref for ref in cited}
-    answers = {ref.sha256 for e in record.entries if isinstance(e.body, Witness) for ref in e.files}
     attached: list[Attachment] = []
-    left_out: list[dict[str, JsonValue]] = []
+    left_out: list[tuple[FileRef, bool]] = []
     room = most_bytes
-    for ref in (*refs.values(), *_others(record, {*refs, *answers})):
-        path = _path(record, ref)
-        name = f"original-{ref.sha256}{'.bin' if path is None else path.suffix}"
-        if ref.sha256 in refs and path is not None and ref.bytes <= room and name not in taken:
+    # Those cited first, and as they are cited.
+    for sha256, ref in {**refs, **carried.originals(record.entries), **refs}.items():
+        path = carried.original_path(record, sha256)
+        name = carried.original_name(sha256, path)
+        if sha256 in refs and path is not None and ref.bytes <= room and name not in taken:
             room -= ref.bytes
             what = f"original, {ref.name}" if isinstance(ref.name, str) else "original"
             data = _sealed(path, ref)
             attached.append(Attachment(name, data, ref.type, what, Relationship.SOURCE))
         else:
-            left_out.append({"sha256": ref.sha256, "bytes": ref.bytes, "cited": ref.sha256 in refs})
+            left_out.append((ref, sha256 in refs))
     return attached, left_out
-
-
-def _others(record: Record, seen: set[str]) -> Sequence[FileRef]:
-    refs = {ref.sha256: ref for entry in record.entries for ref in entry.files}
-    return [ref for sha256, ref in refs.items() if sha256 not in seen]
 
 
 def _sealed(path: Path, ref: FileRef) -> bytes:
@@ -154,10 +122,3 @@ def _sealed(path: Path, ref: FileRef) -> bytes:
     if hashlib.sha256(data).hexdigest() != ref.sha256:
         raise ChangedError(str(path), "is not what was sealed", "Put the sealed file back.")
     return data
-
-
-def _path(record: Record, ref: FileRef) -> Path | None:
-    try:
-        return record.original(ref.sha256)
-    except MissingError:
-        return None

@@ -27,7 +27,7 @@ from evidence.errors import MissingError, RefusedError
 from evidence.ledger import KeyPair
 from evidence.looking import seen_questions
 from evidence.photos import Worker
-from evidence.placing import DOSSIER, beside
+from evidence.placing import DOSSIER, beside, issued_name
 from evidence.shapes import FileRef
 from evidence.times import tzdata_version
 from evidence.trade import Catalogue
@@ -118,7 +118,7 @@ def issue(
         written = record.write([draft], keys.signer, clock=clock)
         place.replace(out)
     record.issued.mkdir(exist_ok=True)
-    (record.issued / f"{order.form}-{digest[:16]}.pdf").write_bytes(signed)
+    (record.issued / issued_name(order.form, digest)).write_bytes(signed)
     return IssuedFile(out, digest, written.entries[0].seq)
 
 

@@ -33,6 +33,7 @@ from evidence.ledger.store import Appended, Contents, Store
 from evidence.ledger.strict import b64decode_strict, b64encode, decimal_strict
 from evidence.ledger.tree import (
     Frontier,
+    Tree,
     check_consistency,
     check_inclusion,
     consistency_proof,
@@ -63,6 +64,7 @@ __all__ = [
     "Signer",
     "Store",
     "Tip",
+    "Tree",
     "Verifier",
     "b64decode_strict",
     "b64encode",

@@ -72,22 +72,69 @@ def tree_root(leaf_hashes: Iterable[bytes]) -> bytes:
     return frontier.root()
 
 
-def inclusion_proof(index: int, leaf_hashes: Sequence[bytes]) -> list[bytes]:
-    """PATH(index, leaves), the deepest sibling first (RFC 9162 § 2.1.3.1).
+class Tree:
+    """The tree over leaf hashes, for taking proofs: however many, each node is hashed once."""
 
-    Raises:
-        RefusedError: there is no leaf `index`.
-    """
-    size = len(leaf_hashes)
-    if not 0 <= index < size:
-        raise RefusedError(f"leaf {index}", f"is not in a tree of {size} leaves")
-    if size == 1:
-        return []
-    k = _split(size)
-    left, right = leaf_hashes[:k], leaf_hashes[k:]
-    if index < k:
-        return [*inclusion_proof(index, left), tree_root(right)]
-    return [*inclusion_proof(index - k, right), tree_root(left)]
+    def __init__(self, leaf_hashes: Sequence[bytes]) -> None:
+        self._leaves = leaf_hashes
+        self._nodes: dict[tuple[int, int], bytes] = {}
+
+    def inclusion(self, index: int) -> list[bytes]:
+        """PATH(index, leaves), the deepest sibling first (RFC 9162 § 2.1.3.1).
+
+        Raises:
+            RefusedError: there is no leaf `index`.
+        """
+        first, end = 0, len(self._leaves)
+        if not 0 <= index < end:
+            raise RefusedError(f"leaf {index}", f"is not in a tree of {end} leaves")
+        path = []
+        while end - first > 1:
+            middle = first + _split(end - first)
+            if index < middle:
+                path.append(self._node(middle, end))
+                end = middle
+            else:
+                path.append(self._node(first, middle))
+                first = middle
+        return path[::-1]
+
+    def consistency(self, earlier: int) -> list[bytes]:
+        """PROOF(earlier, leaves): from the tree of `earlier` leaves to all (RFC 9162 § 2.1.4.1).
+
+        Raises:
+            RefusedError: `earlier` is not between 1 and the number of leaves.
+        """
+        first, end = 0, len(self._leaves)
+        if not 1 <= earlier <= end:
+            why = f"is not an earlier size of a tree of {end} leaves"
+            raise RefusedError(f"size {earlier}", why)
+        path = []
+        while earlier < end:
+            middle = first + _split(end - first)
+            if earlier <= middle:
+                path.append(self._node(middle, end))
+                end = middle
+            else:
+                path.append(self._node(first, middle))
+                first = middle
+        # At 0 the checker holds this subtree's root already: b of SUBPROOF(m, D, b).
+        return [self._node(first, end), *path[::-1]] if first else path[::-1]
+
+    def _node(self, first: int, end: int) -> bytes:
+        """MTH over the leaves from `first` to before `end`."""
+        if end - first == 1:
+            return self._leaves[first]
+        place = (first, end)
+        if place not in self._nodes:
+            middle = first + _split(end - first)
+            self._nodes[place] = node_hash(self._node(first, middle), self._node(middle, end))
+        return self._nodes[place]
+
+
+def inclusion_proof(index: int, leaf_hashes: Sequence[bytes]) -> list[bytes]:
+    """One proof of `Tree.inclusion`; errors likewise."""
+    return Tree(leaf_hashes).inclusion(index)
 
 
 def check_inclusion(
@@ -121,27 +168,8 @@ def check_inclusion(
 
 
 def consistency_proof(first: int, leaf_hashes: Sequence[bytes]) -> list[bytes]:
-    """PROOF(first, leaves): from the tree of `first` leaves to all (RFC 9162 § 2.1.4.1).
-
-    Raises:
-        RefusedError: `first` is not between 1 and the number of leaves.
-    """
-    if not 1 <= first <= len(leaf_hashes):
-        raise RefusedError(
-            f"size {first}", f"is not an earlier size of a tree of {len(leaf_hashes)} leaves"
-        )
-    return _subproof(first, leaf_hashes, known=True)
-
-
-def _subproof(first: int, leaves: Sequence[bytes], *, known: bool) -> list[bytes]:
-    """SUBPROOF(m, D, b); `known` is b: the checker holds this subtree's root already."""
-    if first == len(leaves):
-        return [] if known else [tree_root(leaves)]
-    k = _split(len(leaves))
-    left, right = leaves[:k], leaves[k:]
-    if first <= k:
-        return [*_subproof(first, left, known=known), tree_root(right)]
-    return [*_subproof(first - k, right, known=False), tree_root(left)]
+    """One proof of `Tree.consistency`; errors likewise."""
+    return Tree(leaf_hashes).consistency(first)
 
 
 def check_consistency(

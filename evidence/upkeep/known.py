@@ -1,6 +1,6 @@
 """What the record holds so far, by type of id, and whether what is referred to is among it."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from evidence import entries as e
@@ -135,18 +135,11 @@ class Known:
         Raises:
             RefusedError: naming the field, with the ids that are known.
         """
-        for name, about in type(value).model_fields.items():
-            given, written = getattr(value, name), about.alias or name
-            if given is None or (only is not None and written not in only):
-                continue
-            for item in given if isinstance(given, tuple) else (given,):
-                if isinstance(item, Strict):
-                    self.check(f"{path}.{written}", item)
-                else:
-                    self._one(f"{path}: field {written!r}", _group(value, name), item)
+        for where, group, item in references(value, path, only):
+            self._one(where, group, item)
 
-    def _one(self, where: str, group: str | None, item: object) -> None:
-        if group is None or item in ("all", "undetermined"):
+    def _one(self, where: str, group: str, item: object) -> None:
+        if item in ("all", "undetermined"):
             return
         among = self.among(group.removesuffix(" or types"))
         if group == "parties" and not among:
@@ -155,6 +148,27 @@ class Known:
             return
         if item not in among:
             raise unknown(where, item, among)
+
+
+def references(
+    value: Strict, path: str = "", only: Collection[str] | None = None
+) -> Iterator[tuple[str, str, object]]:
+    """Whatever a model and those within it refer to: the place, the group and the id.
+
+    Args:
+        value: the model.
+        path: where it stands, for the place.
+        only: the fields that are looked at; None for all of them.
+    """
+    for name, about in type(value).model_fields.items():
+        given, written = getattr(value, name), about.alias or name
+        if given is None or (only is not None and written not in only):
+            continue
+        for item in given if isinstance(given, tuple) else (given,):
+            if isinstance(item, Strict):
+                yield from references(item, f"{path}.{written}")
+            elif (group := _group(value, name)) is not None:
+                yield f"{path}: field {written!r}", group, item
 
 
 def _group(value: Strict, name: str) -> str | None:

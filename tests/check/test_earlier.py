@@ -235,14 +235,14 @@ def test_an_earlier_state_that_was_changed_itself_measures_nothing(case, built):
         b"",
         b"a letter",
         b"\xff\xfe",
-        b"PK\x03\x04" + bytes(40),
+        b"PK\x05\x06" + bytes(18),  # an empty ZIP
         (Head("x", 0, bytes(32)).text() + "\n\u2014 x AAAAAAA=\n").encode(),
     ],
 )
 def test_what_is_neither_a_case_a_dossier_nor_a_head_is_refused(data, built, tmp_path):
     path = tmp_path / "earlier"
     path.write_bytes(data)
-    with pytest.raises(RefusedError, match="is neither a case, a dossier nor a signed head"):
+    with pytest.raises(RefusedError, match="is neither a case, a pack, a dossier nor a signed"):
         check_path(built, earlier=path)
     with pytest.raises(RefusedError, match="cannot be read"):
         check_path(built, earlier=tmp_path / "absent")

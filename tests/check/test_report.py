@@ -126,6 +126,7 @@ def test_the_document_of_a_case_has_every_field_of_the_contract():
             "unnamed": [],
         },
         "dossier": None,
+        "pack": None,
         "earlier": None,
     }  # OUTPUTS § 3
 

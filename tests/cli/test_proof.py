@@ -13,6 +13,7 @@ from evidence.cli.proof import _anchored
 from evidence.ledger import Signer, origin_of
 from evidence.witness import Trust
 from tests.cli.conftest import ON, last, state
+from tests.packing import packed
 
 # dossier
 
@@ -133,7 +134,7 @@ def test_the_report_as_json_is_the_document_of_the_contract(dossier, run):
     document = ran.json
     assert document.keys() == {
         "target", "sample", "result", "anchored_to", "steps", "ledger", "heads", "witnesses",
-        "originals", "dossier", "earlier",
+        "originals", "dossier", "pack", "earlier",
     }  # fmt: skip
     assert (document["target"], document["sample"], document["result"]) == (
         "dossier",
@@ -292,12 +293,13 @@ def test_originals_that_no_entry_names_are_a_note_and_no_change(own, run):
     assert run("check", own, "--json").json["originals"]["unnamed"] == [stray.name]
 
 
-def test_a_pack_is_not_taken_for_an_earlier_state_yet(own, run, tmp_path):
-    pack = tmp_path / "pack.zip"
+def test_a_pack_is_an_earlier_state_and_any_other_zip_is_none(own, run, tmp_path):
+    pack = packed(own, tmp_path / "pack.zip").path
+    assert run("check", own, "--earlier", pack).code == 0
     pack.write_bytes(b"PK\x03\x04" + bytes(60))
     ran = run("check", own, "--earlier", pack)
     assert ran.code == 2
-    assert "is neither a case, a dossier nor a signed head" in ran.err
+    assert "is not put together as a pack is" in ran.err
 
 
 def test_a_key_that_the_reader_was_told_is_looked_for(own, run):

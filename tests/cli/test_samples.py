@@ -28,9 +28,9 @@ def test_a_story_becomes_a_case_and_a_dossier_that_check_as_unchanged(told, run,
 def test_a_program_is_answered_with_the_paths_and_the_checks(told, run, tmp_path):
     ran = run("demo", "--into", tmp_path / "demo", "--story", told, "--json")
     document = ran.json
-    assert document.keys() == {"case", "dossiers", "checks"}
-    assert [row["result"] for row in document["checks"]] == ["unchanged", "unchanged"]
-    assert [row["target"] for row in document["checks"]] == ["case", "dossier"]
+    assert document.keys() == {"case", "dossiers", "pack", "checks"}
+    assert [row["result"] for row in document["checks"]] == ["unchanged"] * 3
+    assert [row["target"] for row in document["checks"]] == ["case", "dossier", "pack"]
     assert all(row["sample"] for row in document["checks"])
 
 

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from evidence.carried import split_notes
 from evidence.check.earlier import seen_heads
-from evidence.check.material import split_notes
 from evidence.envelope import read_entry
 from evidence.errors import EvidenceError
 from evidence.keying import Offer

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable
 
+from evidence.carried import OWN_ROWS
 from evidence.dossier import layout as lay
 from evidence.dossier import say
-from evidence.dossier.attachments import OWN_ROWS
 from evidence.dossier.describe import describe
 from evidence.dossier.outside import known_since
 from evidence.dossier.sheets.context import Sheet
