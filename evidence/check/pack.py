@@ -11,6 +11,7 @@ from evidence.check.material import FileState, compared
 from evidence.check.pdf_signature import read_signature
 from evidence.check.record import check_record, entries_read, not_reached, unreadable
 from evidence.check.report import Found, PackReport, RecordReport, Report, StepReport, listed
+from evidence.check.working import Progress, silent
 from evidence.entries import Issued, Key
 from evidence.envelope import Entry
 from evidence.errors import ChangedError, EvidenceError, RefusedError
@@ -87,6 +88,7 @@ def check_pack(
     catalogue: Catalogue,
     anchors: Anchors = NOBODY,
     named: Sequence[Verifier] = (),
+    progress: Progress = silent,
 ) -> Report:
     """Verify a pack.
 
@@ -95,6 +97,7 @@ def check_pack(
         catalogue: the trade's tables, with which the figures are computed again.
         anchors: the outsiders whom the reader trusts.
         named: log keys that the reader was told by another way than the record.
+        progress: told of what is looked at.
 
     Raises:
         RefusedError: the file cannot be read, is not put together as a pack is, or is none.
@@ -106,10 +109,11 @@ def check_pack(
     whole = PROOFS_NAME not in material.names
     checked = check_record if whole else check_excerpt
     try:
-        record = checked(material, anchors, named)
+        record = checked(material, anchors, named, progress)
     except ChangedError as error:
         record = unreadable(error)
-    entries = entries_read(record.lines)
+    entries = entries_read(record)
+    progress("figures", 0, 1)
     match, figures = _figures(material, record, entries, catalogue)
     steps = (*with_sums(record.steps, material), _dossiers_step(material, entries), figures)
     return Report("pack", record, steps, pack=PackReport(record.excerpt, match))
