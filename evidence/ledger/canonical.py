@@ -6,7 +6,7 @@ as every JSON reader can hold them (RFC 7493 § 2.2); fractions are decimal stri
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NoReturn, TypeAlias, cast
 
 import rfc8785
@@ -49,9 +49,9 @@ def loads(data: bytes) -> JSONValue:
     Raises:
         RefusedError: as `parse`, or not in canonical form.
     """
-    value = _quickly(data)
-    if value is not None:
-        return value
+    plain = _quickly(data)
+    if plain is not None:
+        return plain
     value = parse(data)
     if dumps(value) != data:
         raise RefusedError("JSON", "is not in canonical form (RFC 8785)")
@@ -79,14 +79,16 @@ def _quickly(data: bytes) -> Mapping[str, JSONValue] | None:
 
 def _is_plain(value: object, depth: int) -> bool:
     """Whether every name is ASCII and nothing is nested too deep."""
+    inner: Iterable[object]
     if isinstance(value, dict):
-        names, inner = "".join(value), value.values()
-        return (
-            depth <= MAX_DEPTH and names.isascii() and all(_is_plain(v, depth + 1) for v in inner)
-        )
-    if isinstance(value, list):
-        return depth <= MAX_DEPTH and all(_is_plain(v, depth + 1) for v in value)
-    return True
+        if not "".join(value).isascii():
+            return False
+        inner = value.values()
+    elif isinstance(value, list):
+        inner = value
+    else:
+        return True
+    return depth <= MAX_DEPTH and all(_is_plain(item, depth + 1) for item in inner)
 
 
 def parse(data: bytes) -> JSONValue:
