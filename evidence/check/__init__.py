@@ -22,7 +22,7 @@ def check_path(
     anchors: Anchors = NOBODY,
     *,
     named: "Sequence[Verifier]" = (),
-    earlier: Path | None = None,
+    earlier: Path | bytes | None = None,
     progress: Progress = silent,
 ) -> "Report":
     """Verify a case folder, a pack or a dossier (OUTPUTS § 3).
@@ -32,7 +32,7 @@ def check_path(
         anchors: the outsiders whom the reader trusts.
         named: log keys that the reader was told by another way than the record.
         earlier: an earlier state to compare with: a case, a pack, a dossier, a head or a
-            `heads.txt`.
+            `heads.txt`; bytes are those of a head or a `heads.txt`.
         progress: told of what is looked at, how much of it is done, and how much there is.
 
     Raises:
@@ -80,11 +80,13 @@ def _check_case(
     return Report("case", record, record.steps)
 
 
-def _seen(path: Path, progress: Progress) -> "Seen":
+def _seen(path: Path | bytes, progress: Progress) -> "Seen":
     """The earlier state, verified: what each form of it begins with tells them apart."""
     from evidence.check.earlier import seen_heads, seen_record
     from evidence.packed import is_pack
 
+    if isinstance(path, bytes):
+        return seen_heads("standard input", path)
     if path.is_dir() or is_pack(path):
         return seen_record(path, _checked(path, NOBODY, (), progress))
     try:
@@ -93,4 +95,4 @@ def _seen(path: Path, progress: Progress) -> "Seen":
         raise RefusedError(str(path), f"cannot be read: {error.strerror}") from error
     if data.startswith(b"%PDF-"):
         return seen_record(path, _checked(path, NOBODY, (), progress))
-    return seen_heads(path, data)
+    return seen_heads(str(path), data)

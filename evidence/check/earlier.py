@@ -34,7 +34,7 @@ from evidence.ledger import (
     tree_root,
 )
 
-_MOST_BYTES = 50_000_000
+MOST_BYTES = 50_000_000
 """Of a file with heads: a hundred thousand of them (judgement)."""
 
 
@@ -74,19 +74,19 @@ def seen_record(path: Path, report: Report) -> Seen:
             "Compare with another earlier state.",
         )
     if report.record.excerpt is not None:
-        return seen_heads(path, heads_bytes(report.record.notes))
+        return seen_heads(str(path), heads_bytes(report.record.notes))
     return SeenRecord(report.target, report.record.case_id, report.record.lines)
 
 
-def seen_heads(path: Path, data: bytes) -> SeenHeads:
+def seen_heads(name: str, data: bytes) -> SeenHeads:
     """The earlier state that signed heads state: one note, or a `heads.txt`.
 
     Raises:
         RefusedError: it is neither.
     """
     try:
-        if len(data) > _MOST_BYTES:
-            raise RefusedError("heads", f"are more than {_MOST_BYTES} bytes")
+        if len(data) > MOST_BYTES:
+            raise RefusedError("heads", f"are more than {MOST_BYTES} bytes")
         text = data.decode()
         single = "" if text.endswith("\n\n") else "\n"
         notes = [SignedNote.parse(note) for note in split_notes(text + single)]
@@ -96,11 +96,11 @@ def seen_heads(path: Path, data: bytes) -> SeenHeads:
     except (UnicodeDecodeError, EvidenceError) as error:
         why = error.why if isinstance(error, EvidenceError) else "it is not text"
         raise RefusedError(
-            str(path),
+            name,
             f"is neither a case, a pack, a dossier nor a signed head ({why})",
             "Name what was shown earlier: a case, a pack, a dossier, a head or heads.txt.",
         ) from error
-    return SeenHeads(str(path), tuple(sorted(heads, key=lambda row: row[0].size)))
+    return SeenHeads(name, tuple(sorted(heads, key=lambda row: row[0].size)))
 
 
 def compare(new: RecordReport, seen: Seen, named: Sequence[Verifier] = ()) -> Comparison | None:

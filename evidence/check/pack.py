@@ -22,6 +22,8 @@ from evidence.stored import StoredZip, Sum
 from evidence.trade import Catalogue
 from evidence.witness import NOBODY, Anchors
 
+NO_DOSSIER = "no dossier came with it"
+
 _MOST_DOSSIER = 512 << 20
 """Of a dossier, which is looked at in memory (as `attachments.MAX_ATTACHED_BYTES`)."""
 
@@ -136,7 +138,7 @@ def _dossiers_step(material: PackMaterial, entries: Sequence[Entry]) -> StepRepo
     """Step 9: the dossiers in the pack; each can be checked by itself for all that it states."""
     names = sorted(name for name in material.names if name.startswith(DOSSIER))
     if not names:
-        return StepReport(9, Found.OK, "no dossier came with it")
+        return StepReport(9, Found.OK, NO_DOSSIER)
     if not entries:
         (step,) = not_reached((9,))
         return step

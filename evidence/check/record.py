@@ -26,6 +26,9 @@ from evidence.ledger import (
 )
 from evidence.witness import NOBODY, Anchors
 
+NOT_REACHED = "not reached: the entries cannot be read"
+"""What a step says that had nothing to look at."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Read:
@@ -153,8 +156,7 @@ def unreadable(error: EvidenceError) -> RecordReport:
 
 def not_reached(numbers: Iterable[int]) -> tuple[StepReport, ...]:
     """Steps that had nothing to look at."""
-    detail = "not reached: the entries cannot be read"
-    return tuple(StepReport(n, Found.NOT_CHECKED, detail) for n in numbers)
+    return tuple(StepReport(n, Found.NOT_CHECKED, NOT_REACHED) for n in numbers)
 
 
 def entries_read(record: RecordReport) -> tuple[Entry, ...]:

@@ -180,6 +180,12 @@ class Report:
         return all(step.found is not Found.CHANGED for step in self.steps)
 
     @property
+    def only_withheld(self) -> bool:
+        """Whether nothing is wrong but that entries were withheld: it is an excerpt."""
+        missing = [step.n for step in self.steps if step.found is Found.MISSING]
+        return self.result is Result.INCOMPLETE and missing == [1]
+
+    @property
     def of_another_key(self) -> bool:
         """Whether nothing is wrong but that a key which the reader named signed no head of it.
 

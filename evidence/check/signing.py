@@ -19,6 +19,8 @@ from evidence.keyring import Rings
 from evidence.ledger import SignedNote, Verifier, open_note
 from evidence.words import KeyUse
 
+FIRST_BY_NAMED = "the first head by the key that you named"
+
 
 @dataclass(frozen=True, slots=True)
 class Signing:
@@ -146,7 +148,7 @@ def _pinned(key: Verifier, sizes: Mapping[str, Sequence[int]]) -> tuple[Found, s
         by = f": its first head is signed by {first}" if first else ""
         return Found.CHANGED, f"no head is signed by the key that you named{by}"
     if min(own) == min(min(each) for each in sizes.values()):
-        return Found.OK, "the first head by the key that you named"
+        return Found.OK, FIRST_BY_NAMED
     over = f"{min(own)} entries" if len(own) == 1 else f"{min(own)} to {max(own)} entries"
     return Found.NAMED, (
         f"the key that you named signed heads of {over}, not the first, which is signed by {first}"
