@@ -9,7 +9,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from evidence.case import Record
-from evidence.cli.proof import _anchored
+from evidence.cli.checked import _anchored
 from evidence.ledger import Signer, origin_of
 from evidence.witness import Trust
 from tests.cli.conftest import ON, last, state
