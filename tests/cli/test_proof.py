@@ -59,7 +59,7 @@ def test_attach_and_max_mb_decide_what_goes_with_it(case, run, tmp_path):
     ("options", "said"),
     [
         (["--form", "poem"], "Forms: claim"),
-        (["--form", "warranty"], "Forms made: claim and"),
+        (["--form", "letter"], "Forms made: claim"),
         (["--incident", "i2"], "On record: i1."),
         (["--on", "yesterday"], "is not a date"),
         (["--trust", "nowhere.pem"], "nowhere.pem"),
