@@ -50,11 +50,14 @@ def _print_explained(report: "Report") -> None:
             for label, text in (
                 ("Found here", f"{row.found[:1].upper()}{row.found[1:]}."),
                 ("What follows", row.follows),
-                ("It cannot", row.cannot),
+                ("Limits", row.cannot),
                 ("Ask", row.ask),
             )
             if text
         )
+    if report.target == "case":
+        common.heading("9 and 10. Signature and figures")
+        common.tell("A case folder has neither; a dossier and a pack have.")
 
 
 def _headline(report: "Report") -> str:
