@@ -4,7 +4,7 @@ Four looks, each able to refuse alone:
 
 1. the signed bytes: exactly one range, from the first byte of the file to its last;
 2. the gap: rebuilt to the last bit from digest, certificate and signature (`dossier/seal.py`);
-3. the digest, the certificate's digest and the ECDSA signature;
+3. the digest, the certificate's digest and the signature (ECDSA P-256 or RSA);
 4. pyHanko's own judgement, as a second opinion by other hands.
 
 Who signed is for the caller to compare with the record: here a certificate vouches for itself.

@@ -27,8 +27,8 @@ def pkcs12_option(command: F) -> F:
         "--pkcs12",
         type=click.Path(path_type=Path, dir_okay=False),
         metavar="FILE",
-        help="Sign dossiers with your own certificate (P-256), from this file. Its passphrase is "
-        f"asked for, or read from {PKCS12_PASSPHRASE}.",
+        help="Sign dossiers with your own certificate (P-256 or RSA), from this file. Its "
+        f"passphrase is asked for, or read from {PKCS12_PASSPHRASE}.",
     )(command)
 
 

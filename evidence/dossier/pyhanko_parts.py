@@ -24,7 +24,7 @@ from pyhanko.stamp import BaseStampStyle, NoOpStampStyle, StaticStampStyle
 from evidence.witness.cms import sign_attributes
 
 if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from evidence.ledger.certificate import SigningKey
 
 _SOURCES_OF_NOISE = ("pyhanko", "pyhanko_certvalidator")
 
@@ -44,9 +44,9 @@ def quiet() -> Iterator[None]:
 
 
 class Key(Signer):
-    """Signs with a key held by `cryptography`, in the lower of ECDSA's two forms."""
+    """Signs with a key held by `cryptography`, in the one form of `witness/cms.py`."""
 
-    def __init__(self, key: "EllipticCurvePrivateKey", certificate_der: bytes) -> None:
+    def __init__(self, key: "SigningKey", certificate_der: bytes) -> None:
         super().__init__(signing_cert=x509.Certificate.load(certificate_der))
         self._key = key
 

@@ -16,7 +16,8 @@ from hashlib import sha256
 from typing import Self
 
 from evidence.errors import ChangedError
-from evidence.witness.cms import lower_form, signed_attributes, signed_data
+from evidence.ledger.certificate import verifying_key
+from evidence.witness.cms import made_by, signed_attributes, signed_data
 
 _BYTE_RANGE = re.compile(rb"/ByteRange ?\[0 ([0-9]{1,12}) ([0-9]{1,12}) ([0-9]{1,12})\]")
 _HEX = re.compile(rb"<((?:[0-9a-f]{2})+)>")
@@ -92,7 +93,7 @@ class Seal:
             certificate_der = signed["certificates"][0].chosen.dump()
             signature = signed["signer_infos"][0]["signature"].native
             attributes = signed_attributes("data", digest, certificate_der)
-            rebuilt = signed_data(attributes, lower_form(signature), [certificate_der])
+            rebuilt = signed_data(attributes, signature, [certificate_der])
         except Exception as error:  # a stranger's bytes may trip the reader in any way
             raise ChangedError("signature", "cannot be read") from error
         if contents != rebuilt.ljust(len(contents), b"\0"):
@@ -102,16 +103,6 @@ class Seal:
         return cls(certificate_der, signature, attributes)
 
     def holds(self) -> bool:
-        """True if the certificate's key made the signature (P-256, FIPS 186-5 § 6.4.2)."""
-        from cryptography import x509
-        from cryptography.hazmat.primitives import hashes
-        from cryptography.hazmat.primitives.asymmetric import ec
-
-        try:
-            key = x509.load_der_x509_certificate(self.certificate_der).public_key()
-            if not isinstance(key, ec.EllipticCurvePublicKey) or key.curve.name != "secp256r1":
-                return False
-            key.verify(self.signature, self.attributes, ec.ECDSA(hashes.SHA256()))
-        except Exception:  # noqa: BLE001 - a stranger's key may be of any kind, or none
-            return False
-        return True
+        """True if the certificate's key is one that signs dossiers, and made the signature."""
+        key = verifying_key(self.certificate_der)
+        return key is not None and made_by(key, self.signature, self.attributes)

@@ -13,11 +13,11 @@ from evidence.dossier.archive import FIELD_NAME
 from evidence.dossier.seal import Seal, byte_ranges
 from evidence.errors import EvidenceError, RefusedError
 from evidence.figures.style import FONT_NAMES, HAIRLINE, INK, Role, register_fonts, runs, text_width
-from evidence.ledger.certificate import certifies
+from evidence.ledger.certificate import KINDS, certifies
 from evidence.times import utc_text
 
 if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from evidence.ledger.certificate import SigningKey
 
 _TYPE = 8.0
 _LINE = 10.5
@@ -28,7 +28,7 @@ _RULE = 0.5
 def sign(
     pdf: bytes,
     *,
-    key: "EllipticCurvePrivateKey",
+    key: "SigningKey",
     certificate_der: bytes,
     signed_at: datetime,
     reason: str,
@@ -39,7 +39,7 @@ def sign(
 
     Args:
         pdf: the finished file, not yet signed.
-        key: a P-256 key.
+        key: of a kind that dossiers are signed with (`ledger/certificate.py`).
         certificate_der: its certificate.
         signed_at: the time that the signature states, within the certificate's life.
         reason: why it is signed, as readers show it.
@@ -77,13 +77,12 @@ def sign(
     return _in_strict_form(signed.getvalue())
 
 
-def _refuse_unfit(
-    key: "EllipticCurvePrivateKey", certificate_der: bytes, signed_at: datetime
-) -> None:
+def _refuse_unfit(key: "SigningKey", certificate_der: bytes, signed_at: datetime) -> None:
     from cryptography.x509 import load_der_x509_certificate
 
-    if key.curve.name != "secp256r1" or not certifies(certificate_der, key):
-        raise RefusedError("signing key", "is not the P-256 key that the certificate names")
+    if not certifies(certificate_der, key):
+        why = f"is not the key that the certificate names, or not {KINDS}"
+        raise RefusedError("signing key", why)
     certificate = load_der_x509_certificate(certificate_der)
     if not certificate.not_valid_before_utc <= signed_at <= certificate.not_valid_after_utc:
         raise RefusedError(

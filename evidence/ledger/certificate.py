@@ -2,18 +2,35 @@
 
 It says which key signed and what name its owner goes by. Self-signed, nobody vouches for that name;
 a certificate of the user's own is read from a PKCS#12 file (RFC 7292).
+
+Dossiers are signed over SHA-256, with a key of one of two kinds:
+
+    ECDSA on P-256            FIPS 186-5 § 6; made here, or the user's own
+    RSA, 2048 to 4096 bits    PKCS#1 v1.5, RFC 8017 § 8.2; the user's own
 """
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from evidence.errors import RefusedError
 from evidence.ledger.strict import shown
 
 if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from cryptography.hazmat.primitives.asymmetric.ec import (
+        EllipticCurvePrivateKey,
+        EllipticCurvePublicKey,
+    )
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey, RSAPublicKey
     from cryptography.x509 import Certificate
+
+    SigningKey: TypeAlias = EllipticCurvePrivateKey | RSAPrivateKey
+    VerifyingKey: TypeAlias = EllipticCurvePublicKey | RSAPublicKey
+
+FEWEST_BITS, MOST_BITS = 2048, 4096
+"""Of an RSA key: below, it no longer binds (NIST SP 800-131A rev. 2 § 3); above, none is sold."""
+
+KINDS = f"ECDSA on P-256 or RSA of {FEWEST_BITS} to {MOST_BITS} bits"
 
 LIFE = timedelta(days=30 * 365)
 """Longer than a vehicle and its disputes last (judgement). Nobody vouches for the certificate, so
@@ -22,16 +39,16 @@ an early end would protect nobody; it would only make old signatures look spoilt
 
 @dataclass(frozen=True, slots=True)
 class OwnCertificate:
-    """A certificate that somebody issued to the user, in DER, and its private key (P-256)."""
+    """A certificate that somebody issued to the user, in DER, and its private key."""
 
-    key: "EllipticCurvePrivateKey" = field(repr=False)
+    key: "SigningKey" = field(repr=False)
     certificate_der: bytes = field(repr=False)
 
 
 _MAX_NAME = 64  # ub-common-name, RFC 5280 appendix A.1
 
 
-def self_signed(key: "EllipticCurvePrivateKey", common_name: str, valid_from: datetime) -> bytes:
+def self_signed(key: "SigningKey", common_name: str, valid_from: datetime) -> bytes:
     """Make a certificate for signing documents, in DER.
 
     Key usage is digitalSignature and nonRepudiation (RFC 5280 § 4.2.1.3), both needed by readers of
@@ -81,15 +98,32 @@ def self_signed(key: "EllipticCurvePrivateKey", common_name: str, valid_from: da
     return certificate.public_bytes(Encoding.DER)
 
 
-def certifies(certificate_der: bytes, key: "EllipticCurvePrivateKey") -> bool:
-    """True if the certificate names `key`'s public half."""
+def certifies(certificate_der: bytes, key: "SigningKey") -> bool:
+    """True if the certificate names `key`'s public half, and dossiers are signed with such a key.
+
+    A certificate for RSA-PSS alone is none of them (RFC 4055 § 1.2).
+    """
+    named = verifying_key(certificate_der)
+    return named is not None and named == key.public_key()
+
+
+def verifying_key(certificate_der: bytes) -> "VerifyingKey | None":
+    """The key that the certificate names; None if dossiers are not signed with such a key."""
     from cryptography import x509
+    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePublicKey
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPublicKey
 
     try:
         certificate = x509.load_der_x509_certificate(certificate_der)
-    except ValueError:
-        return False
-    return certificate.public_key() == key.public_key()
+        key = certificate.public_key()
+    except Exception:  # noqa: BLE001 - a stranger's certificate may trip the reader anywhere
+        return None
+    if isinstance(key, EllipticCurvePublicKey) and key.curve.name == "secp256r1":
+        return key
+    plain = certificate.public_key_algorithm_oid == x509.PublicKeyAlgorithmOID.RSAES_PKCS1_v1_5
+    if isinstance(key, RSAPublicKey) and plain and FEWEST_BITS <= key.key_size <= MOST_BITS:
+        return key
+    return None
 
 
 def from_pkcs12(data: bytes, passphrase: str | None, name: str) -> OwnCertificate:
@@ -101,10 +135,11 @@ def from_pkcs12(data: bytes, passphrase: str | None, name: str) -> OwnCertificat
         name: the file's name, for errors.
 
     Raises:
-        RefusedError: the passphrase is wrong, or the file holds no P-256 key with a certificate for
-            signing that is in force.
+        RefusedError: the passphrase is wrong, or the file holds no key for dossiers (`KINDS`) with
+            a certificate for signing that is in force.
     """
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
     from cryptography.hazmat.primitives.serialization import Encoding
     from cryptography.hazmat.primitives.serialization.pkcs12 import load_key_and_certificates
 
@@ -119,17 +154,33 @@ def from_pkcs12(data: bytes, passphrase: str | None, name: str) -> OwnCertificat
         ) from None
     if key is None or certificate is None:
         raise RefusedError(name, "does not hold both a key and its certificate")
-    if not isinstance(key, EllipticCurvePrivateKey) or key.curve.name != "secp256r1":
+    if certificate.public_key() != key.public_key():
+        raise RefusedError(name, "holds a certificate of another key")
+    der = certificate.public_bytes(Encoding.DER)
+    if not isinstance(key, EllipticCurvePrivateKey | RSAPrivateKey) or not certifies(der, key):
         raise RefusedError(
             name,
-            "holds a key of another kind than ECDSA on P-256, in which dossiers are signed",
-            "Ask its issuer for a certificate on a P-256 key, or do without one.",
+            f"holds {_kind(certificate)}; dossiers are signed with {KINDS}",
+            "Ask its issuer for a certificate on such a key, or do without one.",
         )
-    der = certificate.public_bytes(Encoding.DER)
-    if not certifies(der, key):
-        raise RefusedError(name, "holds a certificate of another key")
     _refuse_unfit(certificate, name)
     return OwnCertificate(key, der)
+
+
+def _kind(certificate: "Certificate") -> str:
+    """What key it names, in words."""
+    from cryptography import x509
+    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePublicKey
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPublicKey
+
+    key = certificate.public_key()
+    if isinstance(key, EllipticCurvePublicKey):
+        return f"a key on the curve {key.curve.name}"
+    if not isinstance(key, RSAPublicKey):
+        return "a key that is neither"
+    if certificate.public_key_algorithm_oid == x509.PublicKeyAlgorithmOID.RSASSA_PSS:
+        return "a key for RSA-PSS alone"
+    return f"an RSA key of {key.key_size} bits"
 
 
 def _refuse_unfit(certificate: "Certificate", name: str) -> None:

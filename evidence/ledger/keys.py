@@ -1,7 +1,7 @@
 """A case's private keys, on disk but outside the case (RECORD § 1).
 
-    <folder>/<case id>/log.pem          Ed25519, signs heads       PKCS#8, encrypted
-    <folder>/<case id>/pdf.pem          P-256, signs dossiers      PKCS#8, encrypted
+    <folder>/<case id>/log.pem          Ed25519, signs heads           PKCS#8, encrypted
+    <folder>/<case id>/pdf.pem          P-256 or RSA, signs dossiers   PKCS#8, encrypted
     <folder>/<case id>/pdf.cer          its certificate, DER: self-signed, or the user's own
 
 Files are made with mode 0600 in folders of mode 0700. A case's folder is written under another name
@@ -34,9 +34,10 @@ from evidence.ledger.pkcs8 import locked_pem
 from evidence.ledger.strict import is_unicode, shown
 
 if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
     from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
+
+    from evidence.ledger.certificate import SigningKey
 
 _LOG_KEY, _PDF_KEY, _PDF_CERTIFICATE = "log.pem", "pdf.pem", "pdf.cer"
 _MAX_SECRET = 1023  # what OpenSSL, and so `cryptography`, takes
@@ -45,10 +46,10 @@ _CASE_ID = re.compile(r"[0-9a-f]{32}")
 
 @dataclass(frozen=True, slots=True)
 class KeyPair:
-    """What a case signs with: `signer` its heads, `signing_key` its PDFs (P-256)."""
+    """What a case signs with: `signer` its heads, `signing_key` its PDFs."""
 
     signer: Signer
-    signing_key: "EllipticCurvePrivateKey" = field(repr=False)
+    signing_key: "SigningKey" = field(repr=False)
     certificate_der: bytes = field(repr=False)
 
 
@@ -211,10 +212,11 @@ def _pair_of(
 ) -> KeyPair:
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
     if (
         isinstance(log_key, Ed25519PrivateKey)
-        and isinstance(pdf_key, EllipticCurvePrivateKey)
+        and isinstance(pdf_key, EllipticCurvePrivateKey | RSAPrivateKey)
         and certifies(certificate, pdf_key)
     ):
         return KeyPair(Signer(origin_of(case_id), log_key), pdf_key, certificate)
@@ -240,7 +242,7 @@ def passphrase_bytes(passphrase: str | None) -> bytes | None:
     return secret
 
 
-def lock(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", secret: bytes | None) -> bytes:
+def lock(key: "Ed25519PrivateKey | SigningKey", secret: bytes | None) -> bytes:
     """The key as PKCS#8 in PEM; without a passphrase it stays open."""
     if secret is not None:
         return locked_pem(key, secret)

@@ -10,8 +10,9 @@ from hashlib import pbkdf2_hmac
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+    from evidence.ledger.certificate import SigningKey
 
 ROUNDS = 600_000
 """Of PBKDF2-HMAC-SHA256; OWASP Password Storage Cheat Sheet, 2023 edition (from memory)."""
@@ -19,7 +20,7 @@ ROUNDS = 600_000
 _SALT_BYTES, _KEY_BYTES, _BLOCK_BYTES = 16, 32, 16
 
 
-def locked_pem(key: "Ed25519PrivateKey | EllipticCurvePrivateKey", passphrase: bytes) -> bytes:
+def locked_pem(key: "Ed25519PrivateKey | SigningKey", passphrase: bytes) -> bytes:
     """The key as `ENCRYPTED PRIVATE KEY` in PEM."""
     from asn1crypto import core, keys, pem
     from cryptography.hazmat.primitives.ciphers import Cipher, algorithms, modes

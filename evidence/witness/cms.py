@@ -1,4 +1,4 @@
-"""CMS SignedData in one strict form (RFC 5652): one signer, ECDSA P-256 with SHA-256.
+"""CMS SignedData in one strict form (RFC 5652): one signer, SHA-256 with ECDSA P-256 or RSA.
 
 The signed attributes are three: content type, message digest, and the digest of the signer's own
 certificate (ESSCertIDv2, RFC 5035). There are no unsigned attributes. So the whole structure
@@ -11,8 +11,9 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+    from evidence.ledger.certificate import SigningKey, VerifyingKey
 
+_ALGORITHMS = {"ec": "sha256_ecdsa", "rsa": "sha256_rsa"}  # RFC 5754 § 3; RSA as PKCS#1 v1.5
 _ORDER = 0xFFFFFFFF00000000FFFFFFFFFFFFFFFFBCE6FAADA7179E84F3B9CAC2FC632551  # P-256, SEC 2 § 2.4.2
 
 
@@ -54,13 +55,20 @@ def signed_data(
 
     Args:
         attributes: as `signed_attributes` gives them.
-        signature: over the attributes; an ECDSA-Sig-Value in DER (RFC 3279 § 2.2.3).
+        signature: over the attributes: PKCS#1 v1.5, or an ECDSA-Sig-Value in DER (RFC 3279
+            § 2.2.3), which is written in the lower of its two forms.
         certificates: in DER, the signer's first.
         stated: the TSTInfo that is signed; None leaves the content outside (a PDF's bytes).
+
+    Raises:
+        ValueError: the first certificate's key is of neither kind, or the signature not of its.
     """
     from asn1crypto import cms, core, x509
 
     held = [x509.Certificate.load(der) for der in certificates]
+    kind = held[0].public_key.algorithm
+    if kind not in _ALGORITHMS:
+        raise ValueError(kind)
     content = {"content_type": "data"}
     if stated is not None:
         content = {"content_type": "tst_info", "content": core.ParsableOctetString(stated)}
@@ -72,8 +80,8 @@ def signed_data(
         ),
         "digest_algorithm": {"algorithm": "sha256"},
         "signed_attrs": cms.CMSAttributes.load(attributes),
-        "signature_algorithm": {"algorithm": "sha256_ecdsa"},
-        "signature": signature,
+        "signature_algorithm": {"algorithm": _ALGORITHMS[kind]},
+        "signature": lower_form(signature) if kind == "ec" else signature,
     }
     signed = {
         "version": "v1" if stated is None else "v3",  # RFC 5652 § 5.1
@@ -86,12 +94,30 @@ def signed_data(
     return bytes(cms.ContentInfo(content_info).dump())
 
 
-def sign_attributes(key: "EllipticCurvePrivateKey", attributes: bytes) -> bytes:
-    """An ECDSA signature over the attributes, in the lower of its two forms."""
+def sign_attributes(key: "SigningKey", attributes: bytes) -> bytes:
+    """A signature over the attributes; of ECDSA's two forms the lower, of RSA's the only one."""
     from cryptography.hazmat.primitives import hashes
-    from cryptography.hazmat.primitives.asymmetric import ec
+    from cryptography.hazmat.primitives.asymmetric import ec, padding, rsa
 
+    if isinstance(key, rsa.RSAPrivateKey):
+        return key.sign(attributes, padding.PKCS1v15(), hashes.SHA256())
     return lower_form(key.sign(attributes, ec.ECDSA(hashes.SHA256())))
+
+
+def made_by(key: "VerifyingKey", signature: bytes, attributes: bytes) -> bool:
+    """True if the key's private half made the signature over the attributes."""
+    from cryptography.exceptions import InvalidSignature
+    from cryptography.hazmat.primitives import hashes
+    from cryptography.hazmat.primitives.asymmetric import ec, padding, rsa
+
+    try:
+        if isinstance(key, rsa.RSAPublicKey):
+            key.verify(signature, attributes, padding.PKCS1v15(), hashes.SHA256())
+        else:
+            key.verify(signature, attributes, ec.ECDSA(hashes.SHA256()))
+    except InvalidSignature:
+        return False
+    return True
 
 
 def lower_form(signature: bytes) -> bytes:

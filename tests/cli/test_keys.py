@@ -287,9 +287,10 @@ def pkcs12(path: Path, key, certificate, secret: str | None = SECRET) -> Path:
     return path
 
 
-@pytest.fixture
-def own_p12(tmp_path) -> Path:
-    key = ec.generate_private_key(ec.SECP256R1())
+@pytest.fixture(params=["P-256", "RSA"])
+def own_p12(request, tmp_path) -> Path:
+    p256 = request.param == "P-256"
+    key = ec.generate_private_key(ec.SECP256R1()) if p256 else rsa.generate_private_key(65537, 2048)
     return pkcs12(tmp_path / "own.p12", key, issued_to("A. Holder (certified)", key))
 
 
@@ -331,12 +332,12 @@ def test_a_certificate_that_cannot_sign_a_dossier_is_refused_before_a_case_is_ma
     (tmp_path / "start.json").write_text(json.dumps(OPENING))
     p256 = ec.generate_private_key(ec.SECP256R1())
     good = issued_to("A. Holder", p256)
-    other = rsa.generate_private_key(65537, 2048)
+    short = rsa.generate_private_key(65537, 1024)
     p384 = ec.generate_private_key(ec.SECP384R1())
     files = {
         "not opened": pkcs12(tmp_path / "1", p256, good, "other words"),
-        "another kind": pkcs12(tmp_path / "2", other, issued_to("A. Holder", other)),
-        "kind": pkcs12(tmp_path / "3", p384, issued_to("A. Holder", p384)),
+        "RSA key of 1024 bits": pkcs12(tmp_path / "2", short, issued_to("A. Holder", short)),
+        "curve secp384r1": pkcs12(tmp_path / "3", p384, issued_to("A. Holder", p384)),
         "not in force": pkcs12(tmp_path / "4", p256, issued_to("A. Holder", p256, days=5)),
         "not for signing": pkcs12(
             tmp_path / "5", p256, issued_to("A. Holder", p256, signing=False)

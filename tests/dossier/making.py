@@ -8,7 +8,7 @@ from io import BytesIO
 
 import pikepdf
 import pypdf
-from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric import ec, rsa
 
 from evidence.dossier.archive import PRODUCER, Attachment, Relationship, finish
 from evidence.dossier.signature import sign, signature_box
@@ -30,6 +30,16 @@ RECORD = Attachment(
     Relationship.SOURCE,
 )
 HEADS = Attachment("heads.txt", b"a head\n", "text/plain", "Signed heads", Relationship.DATA)
+
+
+@cache
+def rsa_key() -> rsa.RSAPrivateKey:
+    return rsa.generate_private_key(65537, 2048)
+
+
+@cache
+def rsa_certificate() -> bytes:
+    return self_signed(rsa_key(), "A. Keeper", datetime(2025, 1, 1, tzinfo=UTC))
 
 
 def pages(*texts: str) -> bytes:
@@ -81,6 +91,11 @@ def dossier() -> bytes:
     width, height = BOX[2] - BOX[0], BOX[3] - BOX[1]
     box = signature_box(["Signed by A. Keeper", "3 November 2025, 18:05 UTC"], width, height)
     return signed(finished(), box_pdf=box)
+
+
+@cache
+def rsa_dossier() -> bytes:
+    return signed(finished(), key=rsa_key(), certificate_der=rsa_certificate())
 
 
 def cut_to_first_revision(pdf: bytes) -> bytes:

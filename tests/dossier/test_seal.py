@@ -2,7 +2,8 @@ from datetime import UTC, datetime
 
 import pytest
 from asn1crypto import cms
-from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec, padding
 from cryptography.hazmat.primitives.asymmetric.utils import (
     decode_dss_signature,
     encode_dss_signature,
@@ -11,7 +12,7 @@ from cryptography.hazmat.primitives.asymmetric.utils import (
 from evidence.dossier.seal import ByteRange, Seal, byte_ranges
 from evidence.errors import ChangedError
 from evidence.ledger.certificate import self_signed
-from tests.dossier.making import CERTIFICATE, KEY, dossier
+from tests.dossier.making import CERTIFICATE, KEY, dossier, rsa_certificate, rsa_dossier, rsa_key
 
 EARLIER = datetime(2024, 1, 1, tzinfo=UTC)
 
@@ -136,3 +137,58 @@ def test_only_ranges_that_frame_a_gap_in_this_file_are_found():
 def test_the_digest_leaves_out_the_gap_alone():
     assert ByteRange(1, 3, 5).digest(b"a<>bc") == ByteRange(1, 5, 7).digest(b"a<00>bc")
     assert ByteRange(1, 3, 5).digest(b"a<>bc") != ByteRange(1, 3, 4).digest(b"a<>bc")
+
+
+# A seal by RSA
+
+
+def rsa_seal() -> tuple[cms.ContentInfo, bytes]:
+    (only,) = byte_ranges(rsa_dossier())
+    return cms.ContentInfo.load(only.contents(rsa_dossier())), only.digest(rsa_dossier())
+
+
+def test_a_seal_by_rsa_is_read_and_holds():
+    content, digest = rsa_seal()
+    seal = Seal.read(content.dump(), digest)
+
+    assert seal.certificate_der == rsa_certificate()
+    assert len(seal.signature) == 256
+    assert seal.holds()
+
+
+def test_a_seal_by_rsa_states_its_algorithm_as_the_standard_says():
+    signer = rsa_seal()[0]["content"]["signer_infos"][0]
+
+    # sha256WithRSAEncryption with NULL beside it, RFC 5754 § 3.2
+    assert signer["signature_algorithm"].dump().hex() == "300d06092a864886f70d01010b0500"
+
+
+def test_a_seal_by_rsa_with_one_bit_turned_does_not_hold():
+    content, digest = rsa_seal()
+    signer = content["content"]["signer_infos"][0]
+    other = bytearray(signer["signature"].native)
+    other[100] ^= 4
+    signer["signature"] = bytes(other)
+
+    assert not Seal.read(content.dump(force=True), digest).holds()
+
+
+def test_a_signature_by_the_same_rsa_key_in_another_scheme_does_not_hold():
+    content, digest = rsa_seal()
+    signer = content["content"]["signer_infos"][0]
+    attributes = Seal.read(content.dump(), digest).attributes
+    for scheme, hashed in (
+        (padding.PSS(padding.MGF1(hashes.SHA256()), 32), hashes.SHA256()),
+        (padding.PKCS1v15(), hashes.SHA512()),
+    ):
+        signer["signature"] = rsa_key().sign(attributes, scheme, hashed)
+        assert not Seal.read(content.dump(force=True), digest).holds()
+
+
+def test_a_seal_that_states_ecdsa_over_an_rsa_key_is_refused():
+    content, digest = rsa_seal()
+    signer = content["content"]["signer_infos"][0]
+    signer["signature_algorithm"] = {"algorithm": "sha256_ecdsa"}
+
+    with pytest.raises(ChangedError, match="bytes that nobody signed"):
+        Seal.read(content.dump(force=True), digest)

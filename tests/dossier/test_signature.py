@@ -31,6 +31,7 @@ from tests.dossier.making import (
     faults_by_verapdf,
     finished,
     pages,
+    rsa_key,
     signed,
 )
 
@@ -150,15 +151,16 @@ def test_without_a_drawing_the_box_stays_empty():
 
 
 def test_a_key_that_the_certificate_does_not_name_is_refused():
-    with pytest.raises(RefusedError, match="not the P-256 key"):
-        signed(finished(), key=ec.generate_private_key(ec.SECP256R1()))
+    for key in (ec.generate_private_key(ec.SECP256R1()), rsa_key()):
+        with pytest.raises(RefusedError, match="not the key that the certificate names"):
+            signed(finished(), key=key)
 
 
 def test_a_key_of_another_curve_is_refused():
     key = ec.generate_private_key(ec.SECP384R1())
     certificate = self_signed(key, "A. Keeper", datetime(2025, 1, 1, tzinfo=UTC))
 
-    with pytest.raises(RefusedError, match="not the P-256 key"):
+    with pytest.raises(RefusedError, match="or not ECDSA on P-256 or RSA of 2048 to 4096 bits"):
         signed(finished(), key=key, certificate_der=certificate)
 
 

@@ -61,6 +61,7 @@ class Warm:
                 **os.environ,
                 "PYTHONPATH": str(PROJECT),
                 "LD_PRELOAD": "" if library is None else str(library),
+                "no_proxy": "*",
             },
         )
         assert process.stdout is not None

@@ -25,6 +25,7 @@ from typing import Any
 import evidence.case
 import evidence.intake
 import evidence.photos.crew
+import evidence.witness.request
 from evidence.case import Record
 from evidence.cli import _run
 from evidence.witness import SampleAuthority
@@ -45,7 +46,7 @@ def answered(case: Path) -> Command:
 
 def run(command: Command) -> tuple[int, str, str]:
     out, err = StringIO(), StringIO()
-    words = answered(Path(command[1])) if command[0] == "witness" else command
+    words = answered(Path(command[1])) if command[:1] == command[:-1] == ["witness"] else command
     with redirect_stdout(out), redirect_stderr(err):
         code = _run(words)
     return code, out.getvalue(), err.getvalue()

@@ -6,22 +6,27 @@ import subprocess
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, generate_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.asymmetric.rsa import generate_private_key as generate_rsa
 from cryptography.hazmat.primitives.serialization import load_pem_private_key
 
 from evidence.ledger.pkcs8 import ROUNDS, locked_pem
 from tests.conftest import needed
 
-KEYS = [Ed25519PrivateKey.generate(), generate_private_key(SECP256R1())]
+KEYS = [
+    Ed25519PrivateKey.generate(),
+    generate_private_key(SECP256R1()),
+    generate_rsa(65537, 2048),
+]
 
 
-@pytest.mark.parametrize("key", KEYS, ids=["Ed25519", "P-256"])
+@pytest.mark.parametrize("key", KEYS, ids=["Ed25519", "P-256", "RSA"])
 def test_cryptography_opens_the_lock_with_the_passphrase(key):
     opened = load_pem_private_key(locked_pem(key, "kühle Dächer".encode()), "kühle Dächer".encode())
 
     assert opened.public_key() == key.public_key()
 
 
-@pytest.mark.parametrize("key", KEYS, ids=["Ed25519", "P-256"])
+@pytest.mark.parametrize("key", KEYS, ids=["Ed25519", "P-256", "RSA"])
 def test_another_passphrase_does_not_open_it(key):
     with pytest.raises(ValueError, match="decrypt"):
         load_pem_private_key(locked_pem(key, b"right"), b"wrong")

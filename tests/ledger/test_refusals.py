@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric import ec, ed25519
+from cryptography.hazmat.primitives.asymmetric import dsa, ec, ed25519, rsa
 from cryptography.hazmat.primitives.serialization import (
     BestAvailableEncryption,
     NoEncryption,
@@ -553,6 +553,31 @@ def test_a_key_alone_or_a_certificate_alone_is_refused():
             "does not hold both a key and its certificate",
             "",
         )
+
+
+@pytest.mark.parametrize(
+    ("key", "kind"),
+    [
+        (rsa.generate_private_key(65537, 1024), "an RSA key of 1024 bits"),
+        (ec.generate_private_key(ec.SECP384R1()), "a key on the curve secp384r1"),
+        (ed25519.Ed25519PrivateKey.generate(), "a key that is neither"),
+        (dsa.generate_private_key(1024), "a key that is neither"),
+    ],
+    ids=["RSA 1024", "P-384", "Ed25519", "DSA"],
+)
+def test_a_key_of_another_kind_is_refused_and_told(key, kind):
+    assert refused(from_pkcs12, packed(key, certificate(key)), "secret", "own.p12") == (
+        "own.p12",
+        f"holds {kind}; dossiers are signed with ECDSA on P-256 or RSA of 2048 to 4096 bits",
+        "Ask its issuer for a certificate on such a key, or do without one.",
+    )
+
+
+def test_an_rsa_key_and_its_certificate_are_read():
+    key = rsa.generate_private_key(65537, 2048)
+    own = from_pkcs12(packed(key, certificate(key)), "secret", "own.p12")
+    assert own.key.private_numbers() == key.private_numbers()
+    assert certifies(own.certificate_der, key)
 
 
 @pytest.mark.parametrize(
