@@ -10,6 +10,7 @@ from evidence import carried, proving, sealed_values, shapes, stored
 from evidence import words as w
 from evidence.check import format_page
 from evidence.check.report import Found, Result
+from evidence.cli import _run
 from evidence.dossier import attachments
 from evidence.dossier.archive import FIELD_NAME, PRODUCER
 from evidence.entries import BODIES
@@ -235,3 +236,8 @@ def test_a_card_s_text_is_as_the_page_has_it():
 def test_the_marks_on_sealed_values_and_proofs_are_the_models_own():
     assert set(sealed_values.Revealed.model_fields) == {"seq", "field", "salt", "value"}
     assert set(proving.Proofs.model_fields) == {"size", "inclusion", "consistency"}
+
+
+def test_the_command_prints_the_page_and_asks_for_no_path(capsys):
+    assert _run(["check", "--format"]) == 0
+    assert capsys.readouterr().out == PAGE
