@@ -42,6 +42,11 @@ class _Envelope(Strict):
     files: tuple[FileRef, ...]
 
 
+def entry_shape() -> type[Strict]:
+    """The model of what stands around every body, for its JSON Schema."""
+    return _Envelope
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """An entry as written: `seq` counts from 0, people are shown `number`, counting from 1."""

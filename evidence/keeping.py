@@ -105,6 +105,10 @@ def seal_all(sources: Sequence[Path], shelf: Shelf) -> Sequence[SealedFile]:
         def copied(source: Path) -> Future[SealedFile]:
             return waiting.submit(shelf.take, shelf.copy(source))
 
-        made = [future.result() for future in copying.map(copied, sources)]
+        try:
+            made = [future.result() for future in copying.map(copied, sources)]
+        except BaseException:
+            copying.shutdown(cancel_futures=True)  # else all others are copied before it is told
+            raise
     shelf.settle()
     return made

@@ -1,6 +1,7 @@
 """Which keys may sign: what the `key` entries of a record say (RECORD § 2)."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 
 from evidence.entries import Case, Key
@@ -79,14 +80,37 @@ def _standing(entries: Iterable[Entry], use: KeyUse) -> dict[str, Key]:
     return ring
 
 
-def may_sign(entries: Sequence[Entry], held: int) -> dict[str, Key]:
-    """The log keys that may sign the next head, where a signed head holds the first `held` entries.
+class Rings:
+    """The log keys that may sign each head of a record, worked out once for all of its heads.
 
     A key signs once a signed head holds its entry. Only the keys that stand before anything else
     is said need none: otherwise anybody could append a key, and sign for it.
+
+    Args:
+        entries: the record, or an excerpt of it; behind a hole something else may have been said.
     """
-    founding = (e.seq for e in entries if not isinstance(e.body, Case | Key))
-    return log_keys(entries[: max(held, next(founding, len(entries)))])
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        said = (
+            e.seq
+            for place, e in enumerate(entries)
+            if e.seq != place or not isinstance(e.body, Case | Key)
+        )
+        self._founding = next(said, len(entries))
+        self._events = [e for e in entries if isinstance(e.body, Key)]
+        self._rings: dict[int, Mapping[str, Key]] = {}
+
+    def behind(self, held: int) -> Mapping[str, Key]:
+        """Those that may sign the next head, where a signed head holds the first `held` entries."""
+        count = bisect_left(self._events, max(held, self._founding), key=lambda e: e.seq)
+        if count not in self._rings:
+            self._rings[count] = log_keys(self._events[:count])
+        return self._rings[count]
+
+
+def may_sign(entries: Sequence[Entry], held: int) -> Mapping[str, Key]:
+    """The log keys of `Rings.behind`, for one head."""
+    return Rings(entries).behind(held)
 
 
 def refuse_stranger(signer: Signer, entries: Sequence[Entry]) -> None:

@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path, PurePath
+from threading import get_ident
 from typing import NoReturn
 
 from evidence import carried
@@ -160,7 +161,7 @@ class PackedRecord(Record):
         return Contents(lines, notes)
 
     def original(self, sha256: str) -> Path:
-        """The path of a sealed file, unpacked until another one is asked for.
+        """The path of a sealed file, unpacked until the same thread asks for another one.
 
         Raises:
             MissingError: the pack does not hold it.
@@ -169,10 +170,11 @@ class PackedRecord(Record):
         name = self.files.name_of(sha256)
         if name is None:
             raise MissingError(f"file {sha256[:12]}…", "is not in the pack")
-        out = self.originals / f"{sha256}{PurePath(name).suffix}"
+        place = self.originals / f"{get_ident():x}"
+        out = place / f"{sha256}{PurePath(name).suffix}"
         if not out.is_file():
-            self.originals.mkdir(exist_ok=True)
-            for other in self.originals.iterdir():  # a pack may be larger than the room here
+            place.mkdir(parents=True, exist_ok=True)
+            for other in place.iterdir():  # a pack may be larger than the room here
                 other.unlink()
             self.files.unpack(name, sha256, out)
         return out

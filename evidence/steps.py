@@ -9,13 +9,14 @@ from evidence.resources import templates
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step: what it does and what it cannot show."""
+    """One step: what it does, what it cannot show, and what of it the checking page leaves out."""
 
     n: int
     name: str
     title: str
     does: str
     cannot: str
+    page: str = ""
 
 
 @lru_cache(maxsize=1)

@@ -25,12 +25,28 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         help="how many writers tests/faults/test_kills.py kills, in all",
     )
     parser.addoption(
+        "--mutations",
+        type=int,
+        default=300,
+        metavar="N",
+        help="how many spoilt pictures tests/faults/test_photos_fuzz.py hands in, in all",
+    )
+    parser.addoption(
         "--histories",
         type=int,
         default=150,
         metavar="N",
         help="how many random histories tests/upkeep/test_oracle.py counts day by day",
     )
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The tables that tests handed over by `record_property("table", text)`, wherever they ran."""
+    for report in terminalreporter.getreports("passed"):
+        for name, text in report.user_properties:
+            if name == "table":
+                terminalreporter.section(report.nodeid)
+                terminalreporter.write_line(str(text))
 
 
 def needed(present: bool, what: str) -> None:  # noqa: FBT001 - reads as a sentence
@@ -84,7 +100,9 @@ def case(built: Path, tmp_path: Path) -> Path:
     """A copy of the small case, to do with as a test likes."""
     import shutil
 
-    return Path(shutil.copytree(built, tmp_path / "case"))
+    # What another test derived from the one that all share does not come along.
+    derived = shutil.ignore_patterns("index.sqlite")
+    return Path(shutil.copytree(built, tmp_path / "case", ignore=derived))
 
 
 @pytest.fixture(scope="session")

@@ -13,6 +13,8 @@ from evidence.demo import Shown, run_demo
 from evidence.errors import RefusedError
 from evidence.resources import sample_case
 from tests.making import story, write_story
+from tests.outside import second_reader
+from tests.saving import saved
 
 LONGEST = 40.0
 """Seconds that the whole sample may take."""
@@ -131,6 +133,20 @@ def test_the_sample_says_so_on_every_page_and_in_every_check(sample):
             assert "Sample case: invented" in page.extract_text()
     for report in shown.reports:
         assert as_json(report)["sample"] is True
+
+
+def test_a_second_reader_finds_the_sample_as_the_program_does(sample, tmp_path):
+    """Its case, its dossiers and its pack; he takes no codes in pictures, and no letters."""
+    shown, _ = sample
+    paths = [shown.case, *shown.dossiers, shown.pack]
+
+    for path, report in zip(paths, shown.reports, strict=True):
+        place = tmp_path / path.name
+        result, found = second_reader.check(saved(path, place) if path.suffix == ".pdf" else path)
+        looked_at = {n: word for n, word in found.items() if word != "not-checked"}
+        assert {step.n: step.found for step in report.steps if step.n in looked_at} == looked_at
+        assert set(range(1, 9)) - looked_at.keys() <= {5, 6, 8}
+        assert result == report.result
 
 
 def test_nothing_of_the_sample_was_left_lying_in_its_own_folder(sample):

@@ -13,9 +13,11 @@ from evidence.errors import RefusedError
 from evidence.held import Held
 from evidence.intake import Intake, take_in
 from evidence.ledger import Signer
+from evidence.photos import crew
 from evidence.photos.whose import Whose
 from tests.carding import photo, saved, stranger
 from tests.making import picture
+from tests.photos.moody import moody_worker
 from tests.tampering import owner_of
 
 AUTUMN = datetime(2025, 9, 1, 12, tzinfo=UTC)
@@ -175,6 +177,23 @@ def test_a_picture_that_was_cut_short_is_sealed_and_said_to_be(record, signer, c
     assert [row.name for row in found.unreadable] == ["b.jpg"]
     assert "cut short" in found.unreadable[0].why
     assert next(p for p in found.sealed if p.file.name == "b.jpg").capture.rule == "offset"
+
+
+def test_a_file_that_breaks_the_reader_costs_itself_and_the_rest_go_on(
+    record, signer, card, monkeypatch
+):
+    monkeypatch.setattr(crew, "Worker", moody_worker)
+    bad = picture(card / "100" / "crash.jpg", "2025:08:30 09:20:00", "-05:00", 70)
+    bad.write_bytes(bad.read_bytes() + b"crash")
+    found = taken(record, signer, card)
+
+    assert names(found) == ["a.jpg", "b.jpg", "crash.jpg", "c.jpg", "notes.txt"]
+    assert [row.name for row in found.unreadable] == ["crash.jpg"]
+    assert "the reader broke" in found.unreadable[0].why
+    rules = {str(one.file.name): one.capture.rule for one in found.sealed}
+    assert (rules["a.jpg"], rules["crash.jpg"], rules["c.jpg"]) == ("offset", "none", "anywhere")
+    digest = next(one.file.sha256 for one in found.sealed if one.file.name == "crash.jpg")
+    assert record.original(digest).read_bytes() == bad.read_bytes()
 
 
 def test_a_held_file_that_went_missing_is_put_back(record, signer, card):

@@ -1,4 +1,5 @@
 import gc
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
@@ -55,13 +56,26 @@ def test_only_the_file_that_is_asked_for_is_unpacked(built, opened):
     assert opened.original(ref.sha256) == path
 
 
+def unpacked(record) -> list[Path]:
+    return [path for path in record.originals.rglob("*") if path.is_file()]
+
+
+def test_each_thread_has_a_file_of_its_own_unpacked(opened):
+    first, second = [ref.sha256 for entry in opened.entries for ref in entry.files][:2]
+    mine = opened.original(first)
+    with ThreadPoolExecutor(1) as thread:
+        other = thread.submit(opened.original, second).result()
+    assert mine.is_file()
+    assert other.is_file()
+
+
 def test_no_more_than_one_file_is_unpacked_at_a_time(opened):
     sums = [ref.sha256 for entry in opened.entries for ref in entry.files]
 
     paths = {opened.original(sha256) for sha256 in sums}
 
     assert len(paths) == len(set(sums))
-    assert list(opened.originals.iterdir()) == [opened.original(sums[-1])]
+    assert unpacked(opened) == [opened.original(sums[-1])]
 
 
 def test_a_record_that_is_let_go_leaves_nothing_behind(pack):
@@ -88,7 +102,7 @@ def test_a_file_that_was_changed_is_never_handed_out_under_its_name(pack, tmp_pa
     record = PackedRecord.open(exchanged(pack, tmp_path / "b.zip", change))
     with pytest.raises(ChangedError, match="is not what was sealed"):
         record.original(sha256)
-    assert list(record.originals.iterdir()) == []
+    assert unpacked(record) == []
 
 
 def test_nothing_is_written_into_it(opened):

@@ -9,6 +9,7 @@ from evidence.check.material import DossierMaterial
 from evidence.check.pdf_signature import SignatureReport, read_signature
 from evidence.check.record import check_record, entries_read, not_reached, unreadable
 from evidence.check.report import Found, Report, StepReport, listed
+from evidence.check.working import Progress, silent
 from evidence.dossier.attachments import extract
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError, RefusedError
@@ -23,6 +24,7 @@ def check_dossier(
     catalogue: Catalogue,
     anchors: Anchors = NOBODY,
     named: Sequence[Verifier] = (),
+    progress: Progress = silent,
 ) -> Report:
     """Verify a dossier.
 
@@ -31,6 +33,7 @@ def check_dossier(
         catalogue: the trade's tables, with which the figures are computed again.
         anchors: the outsiders whom the reader trusts.
         named: log keys that the reader was told by another way than the record.
+        progress: told of what is looked at.
 
     Raises:
         RefusedError: the file cannot be read, or it is no dossier.
@@ -45,12 +48,13 @@ def check_dossier(
     try:
         damaged: set[str] = set()
         material = DossierMaterial(extract(data, damaged=damaged), damaged)
-        record = check_record(material, anchors, named)
+        record = check_record(material, anchors, named, progress)
     except EvidenceError as error:
         record = unreadable(error)
         steps = (*record.steps, _signature_step(signature, ()), *not_reached((10,)))
         return Report("dossier", record, steps, signature, FiguresMatch.NOT_CHECKABLE)
-    entries = entries_read(material.lines)
+    entries = entries_read(record)
+    progress("figures", 0, 1)
     match, figures = check_figures(data, material, record, entries, catalogue)
     steps = (*with_sums(record.steps, material), _signature_step(signature, entries), figures)
     return Report("dossier", record, steps, signature, match)

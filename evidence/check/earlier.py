@@ -7,6 +7,7 @@ Two records are compared entry by entry. With heads alone the roots decide: the 
 head states must be the one that the entries at hand have at its size (RFC 9162 § 2.1.4).
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -18,11 +19,12 @@ from evidence.check.report import Found, RecordReport, Report, Result
 from evidence.check.signing import verifiers
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError, RefusedError
-from evidence.keyring import may_sign
+from evidence.keyring import Rings
 from evidence.ledger import (
     Head,
     Link,
     SignedNote,
+    Tree,
     Verifier,
     check_consistency,
     consistency_proof,
@@ -32,7 +34,7 @@ from evidence.ledger import (
     tree_root,
 )
 
-_MOST_BYTES = 50_000_000
+MOST_BYTES = 50_000_000
 """Of a file with heads: a hundred thousand of them (judgement)."""
 
 
@@ -72,19 +74,19 @@ def seen_record(path: Path, report: Report) -> Seen:
             "Compare with another earlier state.",
         )
     if report.record.excerpt is not None:
-        return seen_heads(path, heads_bytes(report.record.notes))
+        return seen_heads(str(path), heads_bytes(report.record.notes))
     return SeenRecord(report.target, report.record.case_id, report.record.lines)
 
 
-def seen_heads(path: Path, data: bytes) -> SeenHeads:
+def seen_heads(name: str, data: bytes) -> SeenHeads:
     """The earlier state that signed heads state: one note, or a `heads.txt`.
 
     Raises:
         RefusedError: it is neither.
     """
     try:
-        if len(data) > _MOST_BYTES:
-            raise RefusedError("heads", f"are more than {_MOST_BYTES} bytes")
+        if len(data) > MOST_BYTES:
+            raise RefusedError("heads", f"are more than {MOST_BYTES} bytes")
         text = data.decode()
         single = "" if text.endswith("\n\n") else "\n"
         notes = [SignedNote.parse(note) for note in split_notes(text + single)]
@@ -94,11 +96,11 @@ def seen_heads(path: Path, data: bytes) -> SeenHeads:
     except (UnicodeDecodeError, EvidenceError) as error:
         why = error.why if isinstance(error, EvidenceError) else "it is not text"
         raise RefusedError(
-            str(path),
+            name,
             f"is neither a case, a pack, a dossier nor a signed head ({why})",
             "Name what was shown earlier: a case, a pack, a dossier, a head or heads.txt.",
         ) from error
-    return SeenHeads(str(path), tuple(sorted(heads, key=lambda row: row[0].size)))
+    return SeenHeads(name, tuple(sorted(heads, key=lambda row: row[0].size)))
 
 
 def compare(new: RecordReport, seen: Seen, named: Sequence[Verifier] = ()) -> Comparison | None:
@@ -153,11 +155,11 @@ def _with_heads(new: RecordReport, old: SeenHeads, named: Sequence[Verifier]) ->
     if stranger:
         return Comparison("head", Relation.UNRELATED, newest.size, newest.root, stranger)
     leaves = [leaf_hash(line) for line in new.lines]
-    root, alike = tree_root(leaves), 0
+    root, alike, tree = tree_root(leaves), 0, Tree(leaves)
     for head, _ in old.notes:
         if head.size > len(leaves):
             break
-        proof = consistency_proof(head.size, leaves)
+        proof = tree.consistency(head.size)
         if not check_consistency(head.size, len(leaves), head.root, root, proof):
             fork = (alike, head.size - 1)
             where = f"at entry {head.size}" if alike == head.size - 1 else _within(alike, head.size)
@@ -182,13 +184,14 @@ def _stranger(new: RecordReport, old: SeenHeads, named: Sequence[Verifier]) -> s
     Raises:
         RefusedError: a signature by a known key does not hold.
     """
-    origin, entries = origin_of(new.case_id), _readable(new.lines)
-    sizes = list(_sizes(new.notes))
+    origin, entries = origin_of(new.case_id), new.known or _readable(new.lines)
+    sizes, rings = sorted(_sizes(new.notes)), Rings(entries)
     for head, note in old.notes:
         if head.origin != origin:
             return f"is another record than that of the earlier head, {head.origin}"
-        held = max((size for size in sizes if size < head.size), default=0)
-        known = {*verifiers(may_sign(entries, held)), *named}
+        ahead = bisect_left(sizes, head.size)
+        held = sizes[ahead - 1] if ahead else 0
+        known = {*verifiers(rings.behind(held)), *named}
         lines = {(line.name, line.key_id) for line in note.signatures}
         if not any((key.name, key.key_id) in lines for key in known):
             return (

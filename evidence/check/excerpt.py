@@ -15,11 +15,11 @@ from evidence.check.material import Material
 from evidence.check.outsiders import SignedHead
 from evidence.check.record import not_reached, with_files
 from evidence.check.report import ExcerptReport, Found, RecordReport, StepReport, listed
-from evidence.check.signing import Signing, keys_step, verifiers
-from evidence.entries import Case, Key
+from evidence.check.signing import keys_step, signing
+from evidence.check.working import Progress, silent
+from evidence.entries import Case
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError
-from evidence.keyring import log_keys
 from evidence.ledger import (
     Head,
     Link,
@@ -29,10 +29,9 @@ from evidence.ledger import (
     check_inclusion,
     leaf_hash,
     loads,
-    open_note,
     origin_of,
 )
-from evidence.ledger.log import CLOCK
+from evidence.ledger.log import CLOCK, GENESIS_PREV
 from evidence.packed import PROOFS_NAME
 from evidence.proving import Proofs
 from evidence.witness import NOBODY, Anchors
@@ -46,7 +45,10 @@ class ExcerptMaterial(Material, Protocol):
 
 
 def check_excerpt(
-    material: ExcerptMaterial, anchors: Anchors = NOBODY, named: Sequence[Verifier] = ()
+    material: ExcerptMaterial,
+    anchors: Anchors = NOBODY,
+    named: Sequence[Verifier] = (),
+    progress: Progress = silent,
 ) -> RecordReport:
     """Verify an excerpt; arguments as `check_record`.
 
@@ -66,7 +68,7 @@ def check_excerpt(
     if not isinstance(case, Case):  # `_read` saw to it
         return report
     heads = _heads(notes, proofs, lines, entries, origin_of(case.case_id))
-    signed = _signing(heads.signed, entries)
+    signed = signing(heads.signed, entries, progress)
     keys = keys_step(signed, entries, named, anchors.cosigners)
     report = replace(
         report,
@@ -76,6 +78,7 @@ def check_excerpt(
             heads.step(len(lines)),
             _keys_step(keys, cut),
         ),
+        known=entries,
         case_id=case.case_id,
         sample=case.sample,
         root=heads.signed[-1].head.root.hex() if heads.signed else "",
@@ -84,7 +87,7 @@ def check_excerpt(
         bad_heads=(*heads.faults, *signed.faults),
         not_signed_by=tuple(key.vkey for key in named if key.vkey not in signed.sizes),
     )
-    return with_files(report, material, entries, heads.signed, anchors)
+    return with_files(report, material, entries, heads.signed, anchors, progress)
 
 
 def _first_bad(entries: Sequence[Entry]) -> int:
@@ -147,6 +150,8 @@ def _chain_step(entries: Sequence[Entry], lines: Sequence[bytes], cut: ExcerptRe
 
 def _chain_faults(entries: Sequence[Entry], lines: Sequence[bytes]) -> Iterator[str]:
     links = [Link.read(line) for line in lines]
+    if links[0].prev != GENESIS_PREV:
+        yield "entry 1: names an entry before it"
     for before, link in pairwise(links):
         if link.seq != before.seq + 1:
             continue
@@ -240,30 +245,6 @@ def _consistency_faults(proofs: Proofs, earlier: Sequence[Head], newest: Head) -
 
 
 # 4 keys
-
-
-def _signing(heads: Sequence[SignedHead], entries: Sequence[Entry]) -> Signing:
-    """Open every head with the keys that the entries before it allow, as far as they are here."""
-    sizes: dict[str, list[int]] = {}
-    faults = []
-    founding = next(
-        (
-            entry.seq
-            for place, entry in enumerate(entries)
-            if entry.seq != place or not isinstance(entry.body, Case | Key)
-        ),
-        entries[-1].seq + 1,
-    )
-    held = 0
-    for signed in heads:
-        known = [entry for entry in entries if entry.seq < max(held, founding)]
-        try:
-            for verifier in open_note(signed.note, verifiers(log_keys(known))):
-                sizes.setdefault(verifier.vkey, []).append(signed.head.size)
-        except EvidenceError as error:
-            faults.append(f"head of {signed.head.size}: {error.why}")
-        held = signed.head.size
-    return Signing(sizes, tuple(faults))
 
 
 def _keys_step(step: StepReport, cut: ExcerptReport) -> StepReport:

@@ -5,12 +5,14 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
 from typing import Protocol
 
 from evidence.case import Record
 from evidence.check.filed import Filed
-from evidence.errors import ChangedError, MissingError, RefusedError
+from evidence.errors import ChangedError, RefusedError
+from evidence.packed import MOST_ANSWER
 from evidence.shapes import FileRef
 from evidence.stored import Sum
 
@@ -49,7 +51,7 @@ class Material(Protocol):
         """The names of files kept as originals whose SHA-256 is not among `named`."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: the folder is listed once
 class CaseMaterial:
     """A case folder."""
 
@@ -70,20 +72,30 @@ class CaseMaterial:
         """Nothing: what lies in a case's private folder is its holder's."""
         return None
 
+    @cached_property
+    def _names(self) -> Sequence[str]:
+        """What lies among the originals, in order of name."""
+        folder = self.record.originals
+        with _readable(folder):
+            return sorted(path.name for path in folder.iterdir()) if folder.is_dir() else []
+
+    @cached_property
+    def _by_sum(self) -> Mapping[str, str]:
+        """The name of the file that ought to have a sum: the first, where there are several."""
+        return {name.partition(".")[0]: name for name in reversed(self._names) if "." in name}
+
     def _path(self, ref: FileRef) -> Path | None:
-        try:
-            path = self.record.original(ref.sha256)
-        except MissingError:
-            return None
-        return path if path.is_file() else None
+        name = self._by_sum.get(ref.sha256)
+        path = None if name is None else self.record.originals / name
+        return path if path is not None and path.is_file() else None
 
     def read(self, ref: FileRef) -> bytes | None:
-        """The bytes of a sealed file."""
+        """The bytes of a sealed file that is small enough to be read at once."""
         path = self._path(ref)
         if path is None:
             return None
         with _readable(path):
-            return path.read_bytes()
+            return path.read_bytes() if path.stat().st_size <= MOST_ANSWER else None
 
     def state(self, ref: FileRef) -> FileState:
         """Whether the sealed file is there, and still what was sealed."""
@@ -97,10 +109,7 @@ class CaseMaterial:
 
     def unnamed(self, named: Collection[str]) -> tuple[str, ...]:
         """The names of files kept as originals whose SHA-256 is not among `named`."""
-        folder = self.record.originals
-        with _readable(folder):
-            names = sorted(path.name for path in folder.iterdir()) if folder.is_dir() else []
-        return tuple(name for name in names if name.partition(".")[0] not in named)
+        return tuple(name for name in self._names if name.partition(".")[0] not in named)
 
 
 @contextmanager

@@ -1,7 +1,10 @@
 """Steps 5 and 6: the outsiders' answers in a record, and what they say of its clocks."""
 
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import accumulate
 
 from evidence.check.material import Material
 from evidence.check.report import Found, StepReport, WitnessReport, listed
@@ -36,15 +39,18 @@ def judge(
     entries: Sequence[Entry],
     body: Witness,
     place: int,
-    heads: Sequence[SignedHead],
+    heads: Mapping[int, SignedHead],
     anchors: Anchors,
 ) -> WitnessReport:
-    """What an outsider's answer is worth: `entries[place]` holds it, `body` says of what."""
+    """What an outsider's answer is worth: `entries[place]` holds it, `body` says of what.
+
+    `heads` are the signed heads by their size.
+    """
     entry = entries[place]
     said = WitnessReport(
         entry.seq, body.type, body.size, parse_utc(body.time), body.name, None, Found.CHANGED
     )
-    signed = next((row for row in heads if row.head.size == body.size), None)
+    signed = heads.get(body.size)
     if signed is None:
         return said
     try:
@@ -87,20 +93,20 @@ def brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> St
     """
     verified = [row for row in rows if row.trust is not None]
     outside = []
+    brackets = _Brackets(verified)
     for entry in entries:
-        ahead = [row.time for row in verified if row.seq < entry.seq]
-        over = [row.time for row in verified if row.size > entry.seq]
-        logged = f"entry {entry.number} was logged {utc_text(entry.logged)}"
-        if ahead and entry.logged < max(ahead):
-            outside.append(f"{logged}, before the answer ahead of it ({utc_text(max(ahead))})")
-        if over and entry.logged > min(over):
-            outside.append(f"{logged}, after the answer over it ({utc_text(min(over))})")
+        not_before, not_after = brackets.of(entry.seq)
+        if not_before is not None and entry.logged < not_before:
+            outside.append(
+                f"{_logged(entry)}, before the answer ahead of it ({utc_text(not_before)})"
+            )
+        if not_after is not None and entry.logged > not_after:
+            outside.append(f"{_logged(entry)}, after the answer over it ({utc_text(not_after)})")
     said = [f"outside what outsiders say: {listed(outside)}"] if outside else []
     if not verified:
         said.append("nobody but the owner vouches for any date here")
     steps = [
-        f"entry {entry.number} was logged {utc_text(entry.logged)}, "
-        f"behind entry {ahead.number} of {utc_text(ahead.logged)}"
+        f"{_logged(entry)}, behind entry {ahead.number} of {utc_text(ahead.logged)}"
         for ahead, entry in set_back(entries)
     ]
     if steps:
@@ -108,3 +114,28 @@ def brackets_step(entries: Sequence[Entry], rows: Sequence[WitnessReport]) -> St
     if said:
         return StepReport(6, Found.NAMED, "; ".join(said))
     return StepReport(6, Found.OK, "no clock lies outside what the outsiders say")
+
+
+def _logged(entry: Entry) -> str:
+    return f"entry {entry.number} was logged {utc_text(entry.logged)}"
+
+
+class _Brackets:
+    """The latest answer ahead of an entry and the earliest one over it (RECORD § 3)."""
+
+    def __init__(self, rows: Sequence[WitnessReport]) -> None:
+        held = sorted(rows, key=lambda row: row.seq)
+        over = sorted(rows, key=lambda row: row.size)
+        self._seqs = [row.seq for row in held]
+        self._latest = list(accumulate((row.time for row in held), max))
+        self._sizes = [row.size for row in over]
+        self._earliest = list(accumulate((row.time for row in reversed(over)), min))[::-1]
+
+    def of(self, seq: int) -> tuple[datetime | None, datetime | None]:
+        """Not before, and not after, as far as an answer bounds the entry."""
+        ahead = bisect_left(self._seqs, seq)
+        over = bisect_right(self._sizes, seq)
+        return (
+            self._latest[ahead - 1] if ahead else None,
+            self._earliest[over] if over < len(self._earliest) else None,
+        )

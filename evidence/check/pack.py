@@ -11,6 +11,7 @@ from evidence.check.material import FileState, compared
 from evidence.check.pdf_signature import read_signature
 from evidence.check.record import check_record, entries_read, not_reached, unreadable
 from evidence.check.report import Found, PackReport, RecordReport, Report, StepReport, listed
+from evidence.check.working import Progress, silent
 from evidence.entries import Issued, Key
 from evidence.envelope import Entry
 from evidence.errors import ChangedError, EvidenceError, RefusedError
@@ -20,6 +21,8 @@ from evidence.shapes import FileRef
 from evidence.stored import StoredZip, Sum
 from evidence.trade import Catalogue
 from evidence.witness import NOBODY, Anchors
+
+NO_DOSSIER = "no dossier came with it"
 
 _MOST_DOSSIER = 512 << 20
 """Of a dossier, which is looked at in memory (as `attachments.MAX_ATTACHED_BYTES`)."""
@@ -87,6 +90,7 @@ def check_pack(
     catalogue: Catalogue,
     anchors: Anchors = NOBODY,
     named: Sequence[Verifier] = (),
+    progress: Progress = silent,
 ) -> Report:
     """Verify a pack.
 
@@ -95,6 +99,7 @@ def check_pack(
         catalogue: the trade's tables, with which the figures are computed again.
         anchors: the outsiders whom the reader trusts.
         named: log keys that the reader was told by another way than the record.
+        progress: told of what is looked at.
 
     Raises:
         RefusedError: the file cannot be read, is not put together as a pack is, or is none.
@@ -106,10 +111,11 @@ def check_pack(
     whole = PROOFS_NAME not in material.names
     checked = check_record if whole else check_excerpt
     try:
-        record = checked(material, anchors, named)
+        record = checked(material, anchors, named, progress)
     except ChangedError as error:
         record = unreadable(error)
-    entries = entries_read(record.lines)
+    entries = entries_read(record)
+    progress("figures", 0, 1)
     match, figures = _figures(material, record, entries, catalogue)
     steps = (*with_sums(record.steps, material), _dossiers_step(material, entries), figures)
     return Report("pack", record, steps, pack=PackReport(record.excerpt, match))
@@ -132,7 +138,7 @@ def _dossiers_step(material: PackMaterial, entries: Sequence[Entry]) -> StepRepo
     """Step 9: the dossiers in the pack; each can be checked by itself for all that it states."""
     names = sorted(name for name in material.names if name.startswith(DOSSIER))
     if not names:
-        return StepReport(9, Found.OK, "no dossier came with it")
+        return StepReport(9, Found.OK, NO_DOSSIER)
     if not entries:
         (step,) = not_reached((9,))
         return step

@@ -1,6 +1,6 @@
 """Steps 1 to 8: a record and its files, verified by whoever holds them (OUTPUTS § 3)."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from evidence.check.cards import with_cards
@@ -9,6 +9,7 @@ from evidence.check.outsiders import SignedHead, brackets_step, judge, witnesses
 from evidence.check.report import Found, Originals, RecordReport, StepReport, listed
 from evidence.check.sealed import sealed_step
 from evidence.check.signing import keys_step, signing
+from evidence.check.working import Progress, in_threads, silent, told
 from evidence.entries import Case, Witness
 from evidence.envelope import Entry, read_entry
 from evidence.errors import EvidenceError
@@ -24,6 +25,9 @@ from evidence.ledger import (
     verify_chain,
 )
 from evidence.witness import NOBODY, Anchors
+
+NOT_REACHED = "not reached: the entries cannot be read"
+"""What a step says that had nothing to look at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,10 @@ class _Heads:
 
 
 def check_record(
-    material: Material, anchors: Anchors = NOBODY, named: Sequence[Verifier] = ()
+    material: Material,
+    anchors: Anchors = NOBODY,
+    named: Sequence[Verifier] = (),
+    progress: Progress = silent,
 ) -> RecordReport:
     """Verify a record.
 
@@ -59,10 +66,11 @@ def check_record(
         material: the entries, heads and files.
         anchors: the outsiders whom the reader trusts.
         named: log keys that the reader was told by another way than the record.
+        progress: told of entries, heads and files looked at.
     """
     size = len(material.lines)
-    read = _read(material.lines)
-    chain = verify_chain(material.lines)
+    chain = verify_chain(told("chain", material.lines, progress))
+    read = _read(material.lines, {fault.seq for fault in chain}, progress)
     report = RecordReport(
         (read.step, _chain_step(size, chain)),
         entries=size,
@@ -78,12 +86,14 @@ def check_record(
         steps = (*report.steps, *not_reached(range(3, 9)))
         return replace(report, steps=steps, first_bad_seq=min(bad, default=0))
     roots = list(tree_roots(leaf_hash(line) for line in material.lines))  # by size, from 0
-    heads = _heads(material.heads, origin_of(case.case_id), roots)
+    notes = told("heads", material.heads, progress)
+    heads = _heads(notes, origin_of(case.case_id), roots)
     if heads.fitting < size:
         bad.append(heads.fitting)
-    signed = signing(heads.signed, entries)
+    signed = signing(heads.signed, entries, progress)
     report = replace(
         report,
+        known=entries,
         steps=(
             *report.steps,
             _heads_step(heads, size),
@@ -96,7 +106,7 @@ def check_record(
         bad_heads=(*heads.faults, *signed.faults),
         not_signed_by=tuple(key.vkey for key in named if key.vkey not in signed.sizes),
     )
-    return with_files(report, material, entries, heads.signed, anchors)
+    return with_files(report, material, entries, heads.signed, anchors, progress)
 
 
 def with_files(
@@ -105,6 +115,7 @@ def with_files(
     entries: Sequence[Entry],
     heads: Sequence[SignedHead],
     anchors: Anchors,
+    progress: Progress,
 ) -> RecordReport:
     """The report on steps 1 to 4, followed by steps 5 to 8: what rests on files and their times.
 
@@ -114,13 +125,15 @@ def with_files(
         entries: the entries at hand, all of them or an excerpt's.
         heads: the signed heads at hand.
         anchors: the outsiders whom the reader trusts.
+        progress: told of bytes of files that were looked at.
     """
+    by_size = {signed.head.size: signed for signed in reversed(heads)}
     witnesses = [
-        judge(material, entries, body, place, heads, anchors)
+        judge(material, entries, body, place, by_size, anchors)
         for place, entry in enumerate(entries)
         if isinstance(body := entry.body, Witness)
     ]
-    originals = _originals(material, entries)
+    originals = _originals(material, entries, progress)
     return replace(
         report,
         steps=(
@@ -143,24 +156,30 @@ def unreadable(error: EvidenceError) -> RecordReport:
 
 def not_reached(numbers: Iterable[int]) -> tuple[StepReport, ...]:
     """Steps that had nothing to look at."""
-    detail = "not reached: the entries cannot be read"
-    return tuple(StepReport(n, Found.NOT_CHECKED, detail) for n in numbers)
+    return tuple(StepReport(n, Found.NOT_CHECKED, NOT_REACHED) for n in numbers)
 
 
-def entries_read(lines: Sequence[bytes]) -> tuple[Entry, ...]:
+def entries_read(record: RecordReport) -> tuple[Entry, ...]:
     """All entries, or none where step 1 tells of one that cannot be read."""
     try:
-        return tuple(read_entry(line) for line in lines)
+        return record.known or tuple(read_entry(line) for line in record.lines)
     except EvidenceError:
         return ()
 
 
-def _read(lines: Sequence[bytes]) -> _Read:
-    """Read every line, up to the first that is not the entry due in its place."""
+def _read(lines: Sequence[bytes], faulty: Collection[int], progress: Progress) -> _Read:
+    """Read every line, up to the first that is not the entry due in its place.
+
+    Args:
+        lines: the entries' bytes.
+        faulty: where the chain found any fault; of all others it saw the canonical form.
+        progress: told of entries read.
+    """
     entries: list[Entry] = []
-    for seq, line in enumerate(lines):
+    for seq, line in enumerate(told("entries", lines, progress)):
         try:
-            loads(line)
+            if seq in faulty:
+                loads(line)
             entry = read_entry(line)
         except EvidenceError as error:
             why = f"{error.what}: {error.why}"
@@ -191,7 +210,7 @@ def _chain_step(size: int, faults: Sequence[ChainFault]) -> StepReport:
     return StepReport(2, Found.OK, f"each of {size} entries holds the sum of the one before it")
 
 
-def _heads(notes: Sequence[str], origin: str, roots: Sequence[bytes]) -> _Heads:
+def _heads(notes: Iterable[str], origin: str, roots: Sequence[bytes]) -> _Heads:
     """Compare every head with the entries; `roots[n]` stands over n of them."""
     signed: list[SignedHead] = []
     faults: list[str] = []
@@ -234,12 +253,16 @@ def _heads_step(heads: _Heads, size: int) -> StepReport:
     return StepReport(3, Found.CHANGED, where + listed(heads.faults))
 
 
-def _originals(material: Material, entries: Sequence[Entry]) -> Originals:
+def _originals(material: Material, entries: Sequence[Entry], progress: Progress) -> Originals:
     """What became of each file; two entries that name one file must both be right about it."""
-    states: dict[str, FileState] = {}
-    for ref in {(ref.sha256, ref.bytes): ref for e in entries for ref in e.files}.values():
-        state = material.state(ref)
-        if ref.sha256 not in states or state is FileState.CHANGED:
+    refs = {(ref.sha256, ref.bytes): ref for e in entries for ref in e.files}.values()
+    states = {ref.sha256: FileState.PRESENT for ref in refs}  # in the order of the record
+    whole, done = sum(ref.bytes for ref in refs), 0
+    largest_first = sorted(refs, key=lambda ref: ref.bytes, reverse=True)
+    for ref, state in zip(largest_first, in_threads(material.state, largest_first), strict=True):
+        done += ref.bytes
+        progress("originals", done, whole)
+        if states[ref.sha256] is not FileState.CHANGED:
             states[ref.sha256] = state
 
     def of(state: FileState) -> tuple[str, ...]:

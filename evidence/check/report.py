@@ -9,6 +9,7 @@ from pydantic import JsonValue
 
 from evidence.check.comparison import Comparison, Relation
 from evidence.check.pdf_signature import SignatureReport
+from evidence.envelope import Entry
 from evidence.steps import steps
 from evidence.times import utc_text
 from evidence.witness import Trust
@@ -127,7 +128,10 @@ class PackReport:
 
 @dataclass(frozen=True, slots=True)
 class RecordReport:
-    """Steps 1 to 8 over a record; `not_signed_by`: keys that the reader named and no head has."""
+    """Steps 1 to 8 over a record; `not_signed_by`: keys that the reader named and no head has.
+
+    `known` are the entries as they were read, where steps 1 to 4 were reached.
+    """
 
     steps: tuple[StepReport, ...]
     case_id: str = ""
@@ -142,6 +146,7 @@ class RecordReport:
     witnesses: tuple[WitnessReport, ...] = ()
     originals: Originals = field(default_factory=Originals)
     excerpt: ExcerptReport | None = None
+    known: tuple[Entry, ...] = field(default=(), repr=False)
     lines: tuple[bytes, ...] = field(default=(), repr=False)
     notes: tuple[str, ...] = field(default=(), repr=False)
 
@@ -173,6 +178,12 @@ class Report:
     def holds(self) -> bool:
         """Whether no step found a change: what it says of itself, without any earlier state."""
         return all(step.found is not Found.CHANGED for step in self.steps)
+
+    @property
+    def only_withheld(self) -> bool:
+        """Whether nothing is wrong but that entries were withheld: it is an excerpt."""
+        missing = [step.n for step in self.steps if step.found is Found.MISSING]
+        return self.result is Result.INCOMPLETE and missing == [1]
 
     @property
     def of_another_key(self) -> bool:

@@ -7,6 +7,8 @@ from evidence.envelope import Entry
 from evidence.errors import ChangedError
 from evidence.sealed_values import misfits, read_revealed, sealed_fields
 
+NONE_SEALED = "the record holds no sealed value"
+
 
 def sealed_step(entries: Sequence[Entry], revealed: bytes | None) -> StepReport:
     """Step 8.
@@ -18,7 +20,7 @@ def sealed_step(entries: Sequence[Entry], revealed: bytes | None) -> StepReport:
     known = sealed_fields(entries)
     if revealed is None:
         if not known:
-            return StepReport(8, Found.OK, "the record holds no sealed value")
+            return StepReport(8, Found.OK, NONE_SEALED)
         return StepReport(8, Found.NOT_CHECKED, f"{_stay(len(known))}; none was revealed")
     try:
         rows = read_revealed(revealed)

@@ -4,18 +4,22 @@ A record names its own keys, so a stranger who makes one anew names his own. Who
 by another way than the record finds him out by it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import groupby
 
 from evidence.check.outsiders import SignedHead
 from evidence.check.report import Found, StepReport, listed
+from evidence.check.working import Progress, in_processes, silent
 from evidence.entries import Key
 from evidence.envelope import Entry
 from evidence.errors import EvidenceError
-from evidence.keyring import may_sign
-from evidence.ledger import Verifier, open_note
+from evidence.keyring import Rings
+from evidence.ledger import SignedNote, Verifier, open_note
 from evidence.words import KeyUse
+
+FIRST_BY_NAMED = "the first head by the key that you named"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,20 +30,73 @@ class Signing:
     faults: tuple[str, ...] = ()
 
 
-def signing(heads: Sequence[SignedHead], entries: Sequence[Entry]) -> Signing:
-    """Open every head with the keys that the entries before it allow."""
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """Notes in a row that the same keys may have signed."""
+
+    notes: tuple[str, ...]
+    ring: tuple[str, ...]
+
+
+_Opened = tuple[tuple[str, ...], str]
+"""The verifier keys that signed a note, or why it cannot be told."""
+
+_LARGEST_BATCH = 2_000
+_WORTH_A_PROCESS = 20_000
+"""Signatures: of fewer, the start of another process takes longer than it saves (measured)."""
+
+
+def signing(
+    heads: Sequence[SignedHead], entries: Sequence[Entry], progress: Progress = silent
+) -> Signing:
+    """Open every head with the keys that the entries before it allow.
+
+    Args:
+        heads: the heads in order.
+        entries: the record, or an excerpt of it.
+        progress: told of heads opened.
+    """
     sizes: dict[str, list[int]] = {}
     faults = []
-    held = 0
-    for signed in heads:
-        size = signed.head.size
-        try:
-            for verifier in open_note(signed.note, verifiers(may_sign(entries, held))):
-                sizes.setdefault(verifier.vkey, []).append(size)
-        except EvidenceError as error:
-            faults.append(f"head of {size}: {error.why}")
-        held = max(held, size)
+    done = 0
+    batches = list(_batches(heads, Rings(entries)))
+    spread = in_processes if len(heads) >= _WORTH_A_PROCESS else map
+    for opened in spread(_opened, batches):
+        for signers, why in opened:
+            size = heads[done].head.size
+            done += 1
+            for vkey in signers:
+                sizes.setdefault(vkey, []).append(size)
+            if why:
+                faults.append(f"head of {size}: {why}")
+        progress("keys", done, len(heads))
     return Signing(sizes, tuple(faults))
+
+
+def _batches(heads: Sequence[SignedHead], rings: Rings) -> Iterator[_Batch]:
+    held = 0
+    rows: list[tuple[tuple[str, ...], str]] = []
+    for signed in heads:
+        rows.append((tuple(rings.behind(held)), signed.text))
+        held = max(held, signed.head.size)
+    for ring, alike in groupby(rows, key=lambda row: row[0]):
+        notes = [text for _, text in alike]
+        for start in range(0, len(notes), _LARGEST_BATCH):
+            yield _Batch(tuple(notes[start : start + _LARGEST_BATCH]), ring)
+
+
+def _opened(batch: _Batch) -> list[_Opened]:
+    """Open the notes of a batch, in this process or in another."""
+    known = {verifier: verifier.vkey for verifier in verifiers(batch.ring)}
+    found: list[_Opened] = []
+    for text in batch.notes:
+        try:
+            signers = open_note(SignedNote.parse(text), known)
+        except EvidenceError as error:
+            found.append(((), error.why))
+        else:
+            found.append((tuple(known[signer] for signer in signers), ""))
+    return found
 
 
 def verifiers(ring: Iterable[str]) -> list[Verifier]:
@@ -91,7 +148,7 @@ def _pinned(key: Verifier, sizes: Mapping[str, Sequence[int]]) -> tuple[Found, s
         by = f": its first head is signed by {first}" if first else ""
         return Found.CHANGED, f"no head is signed by the key that you named{by}"
     if min(own) == min(min(each) for each in sizes.values()):
-        return Found.OK, "the first head by the key that you named"
+        return Found.OK, FIRST_BY_NAMED
     over = f"{min(own)} entries" if len(own) == 1 else f"{min(own)} to {max(own)} entries"
     return Found.NAMED, (
         f"the key that you named signed heads of {over}, not the first, which is signed by {first}"

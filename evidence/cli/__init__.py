@@ -39,7 +39,7 @@ _COMMANDS = {
     "card": ("evidence.cli.paper", "A card to lay in the next photos."),
     "dossier": ("evidence.cli.proof", "Issue a signed PDF."),
     "pack": ("evidence.cli.packing", "The record, its proof and its files in one ZIP."),
-    "check": ("evidence.cli.proof", "Verify a case, a pack or a dossier."),
+    "check": ("evidence.cli.checking", "Verify a case, a pack or a dossier."),
     "key": ("evidence.cli.keys", "The keys that may sign: list, add, replace, recover."),
     "schema": ("evidence.cli.reading", "JSON Schema of the entries."),
     "export": ("evidence.cli.reading", "The record as CSV and JSON Lines."),

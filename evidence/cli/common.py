@@ -350,6 +350,25 @@ def progress(what: str, *, quiet: bool = False) -> Iterator[Callable[[int, int],
 
 
 @contextmanager
+def steps_told(*, quiet: bool = False) -> Iterator[Callable[[str, int, int], None]]:
+    """A progress bar for work in several steps, named as each begins; nothing elsewhere."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _what, _done, _all: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+
+    columns = (TextColumn("{task.description:<10}"), BarColumn(), TaskProgressColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None)
+
+        def told(what: str, done: int, total: int) -> None:
+            bar.update(task, description=what, completed=done, total=total)
+
+        yield told
+
+
+@contextmanager
 def stages(*, quiet: bool = False) -> Iterator[Callable[[str], None]]:
     """The stage that long work is at, on a terminal; nothing elsewhere."""
     if quiet or not sys.stderr.isatty():

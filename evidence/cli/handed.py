@@ -80,6 +80,15 @@ def read_keys(texts: Iterable[str]) -> "tuple[tuple[Verifier, ...], tuple[str, .
     return tuple(named), tuple(cosigners)
 
 
+def read_heads() -> bytes:
+    """A signed head, or a `heads.txt`, from standard input; a byte more than any is let pass."""
+    from evidence.check.earlier import MOST_BYTES
+
+    with click.open_file("-", "rb") as file:
+        data: bytes = file.read(MOST_BYTES + 1)
+    return data
+
+
 def read_small(path: Path) -> bytes:
     """A file's bytes, `-` for standard input; never more than an honest one has.
 

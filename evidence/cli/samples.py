@@ -30,7 +30,7 @@ def demo(folder: Path, story: Path | None, as_json: bool) -> int:
     Example:  roof-evidence demo --into demo
     """
     from evidence.check.report import as_json as document
-    from evidence.cli.proof import print_report
+    from evidence.cli.checked import print_report
     from evidence.demo import run_demo
 
     with common.progress("writing entries", quiet=as_json) as advance:

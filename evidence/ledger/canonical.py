@@ -5,12 +5,13 @@ as every JSON reader can hold them (RFC 7493 § 2.2); fractions are decimal stri
 """
 
 import json
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NoReturn, TypeAlias, cast
 
 import rfc8785
 
-from evidence.errors import RefusedError
+from evidence.errors import EvidenceError, RefusedError
 from evidence.ledger.strict import shown
 
 JSONValue: TypeAlias = (
@@ -21,6 +22,9 @@ outside meets `dumps` and is refused by name. At run time only lists, tuples and
 
 MAX_DEPTH = 64
 """How deep lists and objects may stand within each other."""
+
+_MANY_DIGITS = re.compile(rb"[0-9]{16}")
+"""What every integer beyond ±(2^53 - 1) holds: a run of digits as long as that number's."""
 
 
 def dumps(value: JSONValue) -> bytes:
@@ -45,10 +49,46 @@ def loads(data: bytes) -> JSONValue:
     Raises:
         RefusedError: as `parse`, or not in canonical form.
     """
+    plain = _quickly(data)
+    if plain is not None:
+        return plain
     value = parse(data)
     if dumps(value) != data:
         raise RefusedError("JSON", "is not in canonical form (RFC 8785)")
     return value
+
+
+def _quickly(data: bytes) -> Mapping[str, JSONValue] | None:
+    """An object in canonical form, read at a tenth of the cost; None where that is not certain.
+
+    Where every name is ASCII their order is that of UTF-16, and the escapes of Python's own writer
+    are those of RFC 8785 § 3.2.2.2: what it writes again as it was is canonical. White space,
+    another order, a name that stands twice, a lone surrogate: none comes out as it went in.
+    """
+    if _MANY_DIGITS.search(data):
+        return None
+    try:
+        value = _READ.decode(data.decode())
+        if not isinstance(value, dict) or _WRITE.encode(value).encode() != data:
+            return None
+    except (ValueError, RecursionError, EvidenceError):
+        return None
+    flat = data.count(b"{") + data.count(b"[") <= MAX_DEPTH
+    return value if (flat and data.isascii()) or _is_plain(value, 1) else None
+
+
+def _is_plain(value: object, depth: int) -> bool:
+    """Whether every name is ASCII and nothing is nested too deep."""
+    inner: Iterable[object]
+    if isinstance(value, dict):
+        if not "".join(value).isascii():
+            return False
+        inner = value.values()
+    elif isinstance(value, list):
+        inner = value
+    else:
+        return True
+    return depth <= MAX_DEPTH and all(_is_plain(item, depth + 1) for item in inner)
 
 
 def parse(data: bytes) -> JSONValue:
@@ -106,6 +146,10 @@ def _unique_keys(pairs: list[tuple[str, JSONValue]]) -> dict[str, JSONValue]:
 
 def _refuse_float(text: str) -> NoReturn:
     raise RefusedError(f"number {shown(text)}", "is not an integer")
+
+
+_READ = json.JSONDecoder(parse_float=_refuse_float, parse_constant=_refuse_float)
+_WRITE = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 def _too_deep() -> RefusedError:

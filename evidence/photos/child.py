@@ -6,6 +6,7 @@ line on standard output. It ends with its input. `worker.Worker` is the parent.
 
 import json
 import os
+import signal
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -21,6 +22,9 @@ from evidence.shapes import Strict
 MAX_MEMORY = 1536 * 2**20
 """Bytes of address space; a preview of a 50-megapixel picture takes less than half."""
 
+SECONDS_ALONE = 120
+"""After so long over one file it ends by itself: its parent, which waits less, is gone."""
+
 READY = b"ready"
 
 
@@ -32,7 +36,9 @@ def main() -> None:
     os.dup2(2, 1)
     answers.write(READY + b"\n")
     for line in sys.stdin.buffer:
+        _end_after(SECONDS_ALONE)
         answer = _answer(json.loads(line)).model_dump_json(exclude_none=True)
+        _end_after(0)  # it may wait for the next file for as long as it likes
         answers.write(answer.encode() + b"\n")
 
 
@@ -65,6 +71,12 @@ def _limit() -> None:
     for what, most in ((resource.RLIMIT_AS, MAX_MEMORY), (resource.RLIMIT_CORE, 0)):
         with suppress(OSError, ValueError):  # a lower limit set by the system stands
             resource.setrlimit(what, (most, most))
+
+
+def _end_after(seconds: int) -> None:
+    """Let the system end this process, whatever it is busy with; 0 calls it off."""
+    if hasattr(signal, "alarm"):  # not on Windows
+        signal.alarm(seconds)
 
 
 if __name__ == "__main__":

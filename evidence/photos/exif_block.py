@@ -14,7 +14,7 @@ _PROFILES = ("Raw profile type exif", "Raw profile type APP1")
 """PNG text chunks from before the chunk eXIf: a name, a length, and the block in hex (from memory
 of what ImageMagick and ExifTool write)."""
 
-_PROFILE = re.compile(r"\s*\w+\s+\d+\s+([0-9A-Fa-f\s]+)", re.ASCII)
+_PROFILE = re.compile(r"\s*\w+\s+\d+\s([0-9A-Fa-f\s]+)", re.ASCII)
 _MOST_TEXT = 1 << 20
 
 

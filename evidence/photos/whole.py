@@ -15,6 +15,8 @@ bear its mark and not all of them can be decoded."""
 
 _BOXED = frozenset({"image/heic", "image/heif", "image/avif"})
 _BOX_HEAD, _LARGE_BOX_HEAD = 8, 16
+_MOST_BOXES = 1000
+"""At the top level of a picture there are four or five; this process reads them, not a child."""
 
 
 def refuse_broken(path: Path, worker: Worker) -> None:
@@ -60,7 +62,9 @@ def _boxes_fit(path: Path) -> bool:
     """
     size, place = path.stat().st_size, 0
     with path.open("rb") as file:
-        while place + _BOX_HEAD <= size:
+        for _ in range(_MOST_BOXES):
+            if place + _BOX_HEAD > size:
+                break
             file.seek(place)
             head = file.read(_LARGE_BOX_HEAD)
             length = int.from_bytes(head[:4], "big")

@@ -5,8 +5,8 @@ Run: python -m tests.benchmarks.bench_photos [FILES] [ROUNDS]
 Sealing (files kept under their hash and on the disk, their cameras' tags read) stands beside the
 same files copied with `cp` and summed with `openssl dgst -sha256`, once without and once with a
 `sync` behind the bare copy. Previews stand beside Pillow's `draft` and `thumbnail` in as many bare
-processes as there are cores. Last comes the most memory that this process and any child of its
-held while ten times as many small files were sealed and read.
+processes as there are cores. Last comes the most memory that this process, and any child of its,
+held while ten times as many small files were sealed, read and looked at for cards.
 
 The sides take turns and the least time of each counts: whatever else a machine does, it only makes
 them longer.
@@ -30,7 +30,7 @@ from evidence.keeping import FileDraft, keep, seal_all
 from evidence.photos import Crew, Shelf, Worker
 from evidence.photos.crew import cores
 
-FILES, ROUNDS = 1_000, 3
+FILES, ROUNDS = 1_000, 5
 BYTES = 3_000_000
 SHOWN = 200
 AIM_SEALING, AIM_PREVIEWS, AIM_MEBIBYTES = 1.3, 1.15, 300
@@ -52,9 +52,19 @@ def main() -> int:
     print(
         f"sealing: {ours / bare:.2f} times bare, {ours / synced:.2f} with sync; aim {AIM_SEALING}"
     )
-    print(f"previews: {shown / plain:.2f} times bare ({len(files[:SHOWN]) / shown:.0f} a second)")
-    print(f"{10 * count} files: {memory:.0f} MiB at most; aim {AIM_MEBIBYTES}")
-    missed = (ours / bare > AIM_SEALING, shown / plain > AIM_PREVIEWS, memory > AIM_MEBIBYTES)
+    print(
+        f"previews: {shown / plain:.2f} times bare ({len(files[:SHOWN]) / shown:.0f} a second); "
+        f"aim {AIM_PREVIEWS}"
+    )
+    print(
+        f"{10 * count} files: {memory[0]:.0f} MiB at most here, {memory[1]:.0f} in a child; "
+        f"aim {AIM_MEBIBYTES}"
+    )
+    missed = (
+        ours / bare > AIM_SEALING,
+        shown / plain > AIM_PREVIEWS,
+        max(memory) > AIM_MEBIBYTES,
+    )
     return int(any(missed))
 
 
@@ -151,14 +161,17 @@ def shrunk(paths: tuple[Path, Path]) -> None:
         picture.save(out, "JPEG", quality=82)
 
 
-def held(files: Sequence[Path], place: Path) -> float:
-    """Mebibytes that this process or any of its children held at most."""
+def held(files: Sequence[Path], place: Path) -> tuple[float, float]:
+    """Mebibytes that this process, and the largest of its children so far, held at most."""
     drafts = [FileDraft(path) for path in files]
     with Crew() as crew:
         folder = fresh(place / "many")
         keep(drafts, folder, (), crew, lambda _file, _trouble: None, take_broken=True)
-    who = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    return max(resource.getrusage(one).ru_maxrss for one in who) / 1024
+    here, child = (
+        resource.getrusage(who).ru_maxrss / 1024
+        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    )
+    return here, child
 
 
 if __name__ == "__main__":

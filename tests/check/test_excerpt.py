@@ -147,6 +147,15 @@ def test_neighbours_whose_sums_do_not_meet_are_found(handed, owner):
     assert 3 not in found(report)
 
 
+def test_a_first_entry_that_names_one_before_it_is_found(handed, owner):
+    lines = (altered(handed.lines[0], prev="ab" * 32), *handed.lines[1:])
+    forged = replace(handed, lines=lines, heads=(head_over(lines, owner),))
+
+    report = check_excerpt(cut_of(forged, [0, *range(2, len(lines))]))
+
+    assert told(report, 2) == "entry 1: names an entry before it"
+
+
 def test_an_entry_logged_before_its_neighbour_is_found(handed, owner):
     line = altered(handed.lines[-1], logged="2025-01-06T00:00:00Z")
     lines = (*handed.lines[:-1], line)

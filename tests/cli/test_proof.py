@@ -9,7 +9,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from evidence.case import Record
-from evidence.cli.proof import _anchored
+from evidence.cli.checked import _anchored
 from evidence.ledger import Signer, origin_of
 from evidence.witness import Trust
 from tests.cli.conftest import ON, last, state
@@ -59,7 +59,7 @@ def test_attach_and_max_mb_decide_what_goes_with_it(case, run, tmp_path):
     ("options", "said"),
     [
         (["--form", "poem"], "Forms: claim"),
-        (["--form", "warranty"], "Forms made: claim and"),
+        (["--form", "letter"], "Forms made: claim"),
         (["--incident", "i2"], "On record: i1."),
         (["--on", "yesterday"], "is not a date"),
         (["--trust", "nowhere.pem"], "nowhere.pem"),

@@ -149,7 +149,7 @@ def test_an_unknown_incident_is_refused_with_those_on_record(case, tmp_path):
 
 
 def test_a_form_that_is_not_made_is_refused(case, tmp_path):
-    refused(case, tmp_path / "letter.pdf", "Forms made: claim and year", form=Form.LETTER)
+    refused(case, tmp_path / "letter.pdf", "Forms made: claim, warranty and year", form=Form.LETTER)
 
 
 def test_a_form_about_the_whole_record_takes_no_incident(case, tmp_path):

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from evidence.errors import EvidenceError, RefusedError
+from evidence.ledger import canonical
 from evidence.ledger.canonical import MAX_DEPTH, dumps, loads
 
 # cyberphone/json-canonicalization testdata
@@ -191,3 +192,62 @@ def test_no_other_bytes_read_as_the_same_value(value, data):
     except EvidenceError:
         return
     assert dumps(read) != written
+
+
+def without_the_short_way(data: bytes) -> object:
+    """What is read where every document takes the long way; None where it is refused."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(canonical, "_quickly", lambda _data: None)
+        return _read(data)
+
+
+def _read(data: bytes) -> object:
+    try:
+        return loads(data)
+    except EvidenceError:
+        return None
+
+
+NAMES = st.text() | st.sampled_from(["a", "b", "\ufb33", "\U0001f600", "\x7f", '"'])
+OBJECTS = st.dictionaries(NAMES, JSON, max_size=5)
+
+
+@given(OBJECTS, st.booleans(), st.booleans())
+def test_the_short_way_reads_what_the_long_way_reads(value, ascii_only, in_order):
+    for separators in ((",", ":"), None):
+        text = json.dumps(value, ensure_ascii=ascii_only, sort_keys=in_order, separators=separators)
+        data = text.encode("utf-8", "surrogatepass")
+        assert _read(data) == without_the_short_way(data)
+
+
+@given(OBJECTS, st.data())
+def test_the_short_way_refuses_what_the_long_way_refuses(value, data):
+    written = dumps(value)
+    place = data.draw(st.integers(0, len(written) - 1))
+    put = data.draw(st.sampled_from([b"", b"1.0", b"-0", b"NaN", b"1e2", b'"a":1,', b" ", b"\xff"]))
+    mangled = written[:place] + put + written[place + data.draw(st.integers(0, 2)) :]
+    assert _read(mangled) == without_the_short_way(mangled)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b'{"a":9007199254740991}',
+        b'{"a":9007199254740992}',
+        b'{"a":-9007199254740992}',
+        b'{"a":' + b"[" * 63 + b"]" * 63 + b"}",
+        b'{"a":' + b"[" * 64 + b"]" * 64 + b"}",
+        '{"\U0001f600":2,"\ufb33":1}'.encode(),
+        '{"\ufb33":1,"\U0001f600":2}'.encode(),
+        b'{"a":"\\ud800"}',
+        b'{"a":1,"a":1}',
+        '{"a":1}'.encode("utf-16"),
+    ],
+)
+def test_at_the_edges_the_short_way_and_the_long_way_agree(data):
+    assert _read(data) == without_the_short_way(data)
+
+
+def test_an_entry_as_they_are_takes_the_short_way():
+    value = {"a": [{"b": "é", "c": None, "d": True}] * 70, "e": -1}
+    assert canonical._quickly(dumps(value)) == value

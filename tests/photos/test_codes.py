@@ -2,6 +2,7 @@ import pytest
 import segno
 from PIL import Image
 
+from evidence.card_size import module_of
 from evidence.photos.codes import MOST, read_codes
 from evidence.witness.card import MAX_TEXT, START
 from tests.carding import face, laid, saved, stranger
@@ -17,10 +18,18 @@ def code(text: str, path, scale: int = 4, **how):
     return path
 
 
+CODE_SIDE = 41 * module_of(41)
+"""Of this card's code, a version 6 of 41 modules, in mm."""
+
+
 @pytest.mark.parametrize(
     "how",
     [
         {},
+        {"px_per_mm": 55 / CODE_SIDE},  # PHOTOS: 55 px a side, at 60 degrees, blurred by 3 px
+        {"px_per_mm": 55 / CODE_SIDE, "turned": 30},
+        {"tilted": 60},
+        {"blurred": 3, "px_per_mm": 4},
         {"px_per_mm": 1.4},
         {"px_per_mm": 20, "size": (2400, 1800)},
         {"turned": 17},
@@ -45,8 +54,10 @@ def test_a_picture_of_twelve_megapixels_is_read_within_its_time(worker, card, tm
     assert codes(worker, path).texts == (PRINTED.card.text,)
 
 
-def test_a_faint_card_is_read(worker, card, tmp_path):
-    faint = laid(card, px_per_mm=3).point(lambda value: 128 + round((value - 128) * 0.3))
+@pytest.mark.parametrize("px_per_mm", [1.4, 2.1, 3])
+def test_a_faint_card_is_read(worker, card, tmp_path, px_per_mm):
+    """At a contrast of 0.3."""
+    faint = laid(card, px_per_mm=px_per_mm).point(lambda value: 128 + round((value - 128) * 0.3))
     assert codes(worker, saved(faint, tmp_path / "a.jpg")).texts == (PRINTED.card.text,)
 
 

@@ -1,5 +1,6 @@
 import struct
 import zlib
+from time import monotonic
 
 import pytest
 
@@ -87,3 +88,14 @@ def test_a_raw_file_that_is_a_tiff_is_read_and_shown_by_its_small_picture(make, 
     assert read_camera(path).camera.DateTimeOriginal == NOON["DateTimeOriginal"]
     with Worker() as worker:
         assert worker.preview(path, tmp_path / "a.jpg")
+
+
+def test_a_text_made_to_keep_the_reader_busy_takes_no_time(make):
+    from PIL import PngImagePlugin
+
+    text = PngImagePlugin.PngInfo()
+    text.add_text("Raw profile type exif", "exif" + " " * 9 + "1" + " " * 500_000 + "!")
+    path = make("a.png", pnginfo=text)
+    started = monotonic()
+    assert exif_block(path) == b""
+    assert monotonic() - started < 5

@@ -1,5 +1,6 @@
 import hashlib
 import os
+import stat
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -7,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from evidence.errors import RefusedError
-from evidence.photos import check_readable, intake, seal, walk
+from evidence.photos import Shelf, check_readable, intake, seal, walk
 from evidence.shapes import Hex
 from tests.examples import file_ref
 
@@ -166,6 +167,88 @@ def test_a_disk_that_fills_up_leaves_no_half_file(tmp_path, originals, monkeypat
     with pytest.raises(RefusedError, match="No space left"):
         seal(written(tmp_path / "a.txt"), originals)
     assert names(originals) == []
+
+
+def test_a_copy_has_no_name_until_it_is_taken(tmp_path, originals):
+    shelf = Shelf(originals)
+    copied = shelf.copy(written(tmp_path / "a.txt"))
+    assert (copied.sha256, copied.size, copied.head) == (ABC, 3, b"abc")
+    assert names(originals) == [copied.part.name]
+    assert copied.part.name.startswith(".incoming-")
+    assert shelf.place(ABC) is None
+
+    assert shelf.take(copied).path == shelf.place(ABC) == originals / f"{ABC}.txt"
+    assert names(originals) == [f"{ABC}.txt"]
+
+
+def test_a_copy_is_on_the_disk_before_it_has_a_name_and_the_name_by_the_end(
+    tmp_path, originals, monkeypatch
+):
+    said, fsync, replace = [], os.fsync, Path.replace
+
+    def waited(handle):
+        said.append("folder" if stat.S_ISDIR(os.fstat(handle).st_mode) else "bytes")
+        fsync(handle)
+
+    def named(path, target):
+        said.append("name")
+        return replace(path, target)
+
+    monkeypatch.setattr(intake.os, "fsync", waited)
+    monkeypatch.setattr(Path, "replace", named)
+    seal(written(tmp_path / "a.txt"), originals)
+    assert said == ["bytes", "name", "folder"]
+
+
+def test_a_copy_that_the_disk_refuses_at_the_end_is_not_left_behind(
+    tmp_path, originals, monkeypatch
+):
+    shelf = Shelf(originals)
+    copied = shelf.copy(written(tmp_path / "a.txt"))
+
+    def full(_handle):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(intake.os, "fsync", full)
+    with pytest.raises(RefusedError, match=r"cannot take a copy of 'a\.txt': No space left"):
+        shelf.take(copied)
+    assert names(originals) == []
+    assert shelf.place(ABC) is None
+
+
+def test_a_folder_that_the_disk_refuses_to_keep_is_named(tmp_path):
+    with pytest.raises(RefusedError, match="gone: cannot take a copy"):
+        Shelf(tmp_path / "gone").settle()
+
+
+def test_one_shelf_takes_files_from_several_threads(tmp_path, originals):
+    data = [os.urandom(1000 + at % 5) for at in range(10)]
+    sources = [written(tmp_path / f"{at}.txt", data[at % 10]) for at in range(60)]
+    shelf = Shelf(originals)
+    with ThreadPoolExecutor(4) as pool:
+        sealed = list(pool.map(shelf.seal, sources))
+    digests = {hashlib.sha256(one).hexdigest() for one in data}
+    assert {each.sha256 for each in sealed} == digests
+    assert names(originals) == sorted(f"{digest}.txt" for digest in digests)
+    assert all(shelf.place(digest) for digest in digests)
+
+
+def test_what_another_hand_put_there_since_is_held(tmp_path, originals):
+    shelf = Shelf(originals)
+    written(originals / f"{ABC}.txt")
+    assert shelf.place(ABC) is None
+    assert shelf.seal(written(tmp_path / "a.txt")).already_held
+    assert names(originals) == [f"{ABC}.txt"]
+
+
+def test_what_was_cleared_away_since_has_no_place_and_is_put_back(tmp_path, originals):
+    lying = written(originals / f"{ABC}.dat")
+    shelf = Shelf(originals)
+    assert shelf.place(ABC) == lying
+    lying.unlink()
+    assert shelf.place(ABC) is None
+    assert not shelf.seal(written(tmp_path / "a.txt")).already_held
+    assert names(originals) == [f"{ABC}.txt"]
 
 
 def test_folders_are_walked_in_order_and_hidden_things_left_out(tmp_path):

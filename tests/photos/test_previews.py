@@ -8,6 +8,7 @@ from PIL import Image
 
 from evidence.photos.pictures import MAX_PIXELS
 from evidence.photos.previews import make_preview
+from tests.photos.segments import besides_pixels
 
 
 def bomb(side: int) -> bytes:
@@ -98,6 +99,25 @@ def test_a_preview_holds_nothing_but_pixels(make, tmp_path):
         assert {"exif", "icc_profile", "comment", "xmp"} <= set(before.info)
     picture = shown(source, tmp_path / "p.jpg")
     assert set(picture.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
+
+
+@pytest.mark.parametrize("name", ["a.jpg", "a.png", "a.webp", "a.tiff", "a.heic", "a.avif"])
+def test_nothing_but_pixels_comes_out_of_any_kind_of_file(make, tmp_path, name):
+    tags = {"Model": "ACME", "GPSDateStamp": "2025:05:30"}
+    source = make(name, tags, size=(64, 48), comment=b"home")
+    assert b"ACME" in source.read_bytes()
+    shown(source, tmp_path / "p.jpg")
+    assert besides_pixels((tmp_path / "p.jpg").read_bytes()) == []
+
+
+def test_nothing_but_pixels_comes_out_of_any_real_photo(shared_photos, worker, tmp_path):
+    laden = 0
+    for path in sorted((shared_photos / "open").iterdir()):
+        assert worker.preview(path, tmp_path / "p.jpg", 320), path.name
+        assert besides_pixels((tmp_path / "p.jpg").read_bytes()) == [], path.name
+        data = path.read_bytes()
+        laden += path.suffix == ".jpg" and besides_pixels(data) != []
+    assert laden > 20
 
 
 def test_exiftool_finds_nothing_in_a_preview_either(make, tmp_path, exiftool):

@@ -1,5 +1,7 @@
 """A picture that is cut short is noticed while the camera is at hand."""
 
+from time import monotonic
+
 import pytest
 
 from evidence.errors import RefusedError
@@ -54,3 +56,11 @@ def test_the_real_photographs_that_decode_are_taken(shared_photos):
         for path in sorted((shared_photos / "open").iterdir()):
             if path.suffix.lower() in (".heic", ".avif"):
                 refuse_broken(path, worker)
+
+
+def test_a_heic_of_boxes_without_end_keeps_nobody_busy(heic):
+    heic.write_bytes(heic.read_bytes() + b"\0\0\0\x08free" * 3_000_000)
+    started = monotonic()
+    with Worker() as worker, pytest.raises(RefusedError, match="its parts reach beyond its end"):
+        refuse_broken(heic, worker)
+    assert monotonic() - started < 2

@@ -1,4 +1,8 @@
+import json
 import os
+import re
+import signal
+import subprocess
 import sys
 import time
 from pathlib import Path
@@ -8,46 +12,14 @@ import pytest
 from evidence.errors import EvidenceError
 from evidence.photos import Worker
 from evidence.photos.camera import ReadBy
+from tests.photos.moody import MOODY, moody_worker
 
 NOON = {"DateTimeOriginal": "2025:05:30 12:10:05"}
-
-MOODY = """
-import os, sys, time
-from evidence.photos import child
-from evidence.photos.camera import CameraReading, read_camera
-from evidence.photos.codes import read_codes
-
-def codes(path, start, longest):
-    if "crash" in path.name:
-        os.abort()
-    return read_codes(path, start, longest)
-
-def reading(path):
-    if "crash" in path.name:
-        os.abort()
-    if "raise" in path.name:
-        raise RuntimeError
-    if "hang" in path.name:
-        time.sleep(60)
-    if "greedy" in path.name:
-        bytearray(2 * 2**30)
-    if "chatty" in path.name:
-        print("noise")
-        os.write(1, b"noise")
-    if "secret" in path.name:
-        return CameraReading(unreadable=",".join(sorted(os.environ)))
-    return read_camera(path)
-
-child.read_camera = reading
-child.read_codes = codes
-child.main()
-"""
-"""The true child, with a reader that misbehaves by the name of the file."""
 
 
 @pytest.fixture
 def moody():
-    with Worker(seconds=20, command=(sys.executable, "-c", MOODY)) as worker:
+    with moody_worker() as worker:
         yield worker
 
 
@@ -89,9 +61,64 @@ def test_a_file_that_breaks_the_child_costs_that_file_only(moody, make, mood):
     assert moody.preview(good, good.with_name("p.jpg"))
 
 
+def test_a_hundred_files_share_a_child_and_only_what_breaks_it_costs_a_new_one(make, monkeypatch):
+    started = []
+    start = Worker._start
+    monkeypatch.setattr(Worker, "_start", lambda worker: started.append(1) or start(worker))
+    names = [f"{'crash' if at == 50 else 'good'}-{at}.jpg" for at in range(100)]
+    with moody_worker() as worker:
+        told = {name: worker.camera(make(name, NOON)) for name in names}
+    assert [name for name, reading in told.items() if reading.unreadable] == ["crash-50.jpg"]
+    assert all(told[name].camera for name in names if name != "crash-50.jpg")
+    assert len(started) == 3  # once; again to see whether the file breaks a fresh one; and then on
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="read from /proc")
+def test_the_childs_memory_does_not_grow_with_the_number_of_files(make):
+    path = make("a.jpg", NOON, size=(1200, 900))
+
+    def read(times):
+        for _ in range(times):
+            assert worker.camera(path).camera
+            assert worker.preview(path, path.with_name("p.jpg"))
+        status = Path(f"/proc/{worker._child.pid}/status").read_text()
+        return int(re.search(r"VmHWM:\s+(\d+) kB", status)[1]) / 1024
+
+    with Worker() as worker:
+        before = read(20)
+        assert read(200) < before + 8
+
+
+def test_a_file_is_not_blamed_for_what_an_earlier_one_did_to_the_child(moody, make):
+    poison, good = make("poison.jpg", NOON), make("good.jpg", NOON)
+    assert moody.camera(poison).camera
+    assert moody.camera(good).camera
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there a process cannot be killed so")
+def test_a_child_that_was_killed_while_it_had_nothing_to_do_costs_no_file(moody, make):
+    good = make("good.jpg", NOON)
+    assert moody.camera(good).camera
+    moody._child.kill()
+    moody._child.wait()
+    assert moody.camera(good).camera
+
+
+@pytest.mark.skipif(not hasattr(signal, "alarm"), reason="this system has no alarm")
+def test_a_child_whose_parent_is_gone_does_not_stay_with_a_file_for_ever(make):
+    bad = make("hang.jpg", NOON)
+    script = MOODY.replace("child.main()", "child.SECONDS_ALONE = 1; child.main()")
+    request = json.dumps({"job": "camera", "path": str(bad)}).encode() + b"\n"
+    ended = subprocess.run(
+        (sys.executable, "-c", script), input=request, capture_output=True, timeout=30, check=False
+    )
+    assert ended.returncode == -signal.SIGALRM
+    assert ended.stdout == b"ready\n"
+
+
 def test_a_file_that_takes_too_long_costs_that_file_only(make):
     good, bad = make("good.jpg", NOON), make("hang.jpg", NOON)
-    with Worker(seconds=1.5, command=(sys.executable, "-c", MOODY)) as worker:
+    with moody_worker(seconds=1.5) as worker:
         started = time.monotonic()
         assert worker.camera(bad).unreadable == (
             "its tags cannot be read: the reader took longer than 1.5 seconds"
