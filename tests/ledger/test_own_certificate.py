@@ -204,6 +204,8 @@ def test_a_certificate_of_one_s_own_names_signing_and_nothing_else():
     assert (basics.critical, basics.value.ca, basics.value.path_length) == (True, False, None)
     assert (read.not_valid_after_utc - read.not_valid_before_utc).days == 30 * 365
     assert read.subject == read.issuer
+    key_id = read.extensions.get_extension_for_class(x509.SubjectKeyIdentifier)
+    assert not key_id.critical  # RFC 5280 § 4.2.1.2
 
 
 @pytest.mark.parametrize("name", ["", "x" * 65])
@@ -212,6 +214,10 @@ def test_a_name_no_certificate_can_bear_is_refused(name):
     assert said == (f"name {shown(name)}", "has not between 1 and 64 characters", "")
 
 
-def test_a_name_of_the_greatest_length_is_borne():
-    assert certifies(self_signed(KEY, "x" * 64, TODAY), KEY)
+@pytest.mark.parametrize("name", ["x", "x" * 64])
+def test_a_name_of_the_least_and_of_the_greatest_length_is_borne(name):
+    assert certifies(self_signed(KEY, name, TODAY), KEY)
+
+
+def test_what_is_no_certificate_certifies_nothing():
     assert certifies(b"no certificate", KEY) is False

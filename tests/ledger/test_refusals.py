@@ -70,6 +70,7 @@ def test_of_two_fields_with_one_name_the_name_is_told():
 
 def test_what_is_no_text_or_no_json_is_not_read():
     assert refused(parse, b'"\xff"') == ("JSON", "is not UTF-8 text", "")
+    assert refused(loads, b'{ "a":1}') == ("JSON", "is not in canonical form (RFC 8785)", "")
     what, why, _ = refused(parse, b'{"a":')
     assert (what, why[:16]) == ("JSON", "cannot be read (")
 
