@@ -68,7 +68,7 @@ class RecoveryKey:
     def words(self) -> tuple[str, ...]:
         """Eleven groups of five letters and digits: the seed, then the checksum."""
         payload = self.seed + sha256(self.seed).digest()[:CHECK_BYTES]
-        letters = base64.b32encode(payload).decode().rstrip("=").translate(_TO_PAPER)
+        letters = base64.b32encode(payload).decode().translate(_TO_PAPER)  # "=" comes 56th
         return tuple(letters[place : place + GROUP] for place in range(0, LETTERS, GROUP))
 
     def text(self) -> str:

@@ -4,7 +4,7 @@ import os
 import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -181,7 +181,7 @@ class Store:
         Raises:
             RefusedError: `to` is there already, or the disk refuses.
         """
-        with plain_words(to):
+        with plain_words(to), guards.sqlite_in_plain_words(to):
             if to.exists():
                 raise RefusedError(str(to), "is there already", "Nothing was written over it.")
             handle, name = tempfile.mkstemp(prefix=".copying-", dir=to.parent)
@@ -196,12 +196,8 @@ class Store:
                 copying.unlink(missing_ok=True)
 
     def _copy_to(self, path: Path) -> None:
-        with guards.sqlite_in_plain_words(path):
-            copy = sqlite3.connect(path)
-            try:
-                self._connection.backup(copy)
-            finally:
-                copy.close()
+        with closing(sqlite3.connect(path)) as copy:
+            self._connection.backup(copy)
 
     def _catch_up(self) -> _End:
         """The record's end, reading only what was added since: nothing else can have changed.

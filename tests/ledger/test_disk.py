@@ -53,3 +53,10 @@ def test_what_is_not_there_cannot_be_waited_for(tmp_path):
         sync_file(tmp_path / "absent")
     with pytest.raises(FileNotFoundError):
         sync_folder(tmp_path / "absent")
+
+
+def test_where_a_folder_cannot_be_waited_for_nobody_does(tmp_path, monkeypatch):
+    absent = tmp_path / "absent"
+    with monkeypatch.context() as on:
+        on.setattr(os, "name", "nt")  # Windows opens no folders
+        assert sync_folder(absent) is None

@@ -4,23 +4,16 @@ import errno
 import os
 import sqlite3
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from cryptography import x509
-from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric import dsa, ec, ed25519, rsa
-from cryptography.hazmat.primitives.serialization import (
-    BestAvailableEncryption,
-    NoEncryption,
-    pkcs12,
-)
+from cryptography.hazmat.primitives.asymmetric import ec
 
 from evidence.errors import ChangedError, EvidenceError, MissingError, RefusedError
 from evidence.ledger import guards, schema
 from evidence.ledger.canonical import MAX_DEPTH, dumps, loads, parse
-from evidence.ledger.certificate import certifies, from_pkcs12, self_signed
+from evidence.ledger.certificate import OwnCertificate, self_signed
 from evidence.ledger.disk import plain_words
 from evidence.ledger.keys import KeyStore
 from evidence.ledger.notes import MAX_BYTES, SignedNote, Signer, open_note
@@ -70,6 +63,18 @@ def test_a_float_is_named_by_its_place(value, where):
     assert refused(dumps, value) == (where, "is a float", what_to_do)
 
 
+def test_of_two_fields_with_one_name_the_name_is_told():
+    said = refused(parse, b'{"b":1,"a":2,"a":3}')
+    assert said == ("field 'a'", "stands twice in one object", "")
+
+
+def test_what_is_no_text_or_no_json_is_not_read():
+    assert refused(parse, b'"\xff"') == ("JSON", "is not UTF-8 text", "")
+    assert refused(loads, b'{ "a":1}') == ("JSON", "is not in canonical form (RFC 8785)", "")
+    what, why, _ = refused(parse, b'{"a":')
+    assert (what, why[:16]) == ("JSON", "cannot be read (")
+
+
 def test_a_number_with_a_point_is_not_read():
     assert refused(loads, b'{"a":1.5}') == ("number '1.5'", "is not an integer", "")
 
@@ -78,6 +83,11 @@ def test_json_is_read_down_to_a_depth_and_no_deeper():
     assert parse(b"[" * MAX_DEPTH + b"]" * MAX_DEPTH) is not None
     deeper = b"[" * (MAX_DEPTH + 1) + b"]" * (MAX_DEPTH + 1)
     assert refused(parse, deeper) == ("JSON", f"is nested deeper than {MAX_DEPTH} levels", "")
+    inner: object = {}
+    for _ in range(MAX_DEPTH - 1):
+        inner = {"a": inner}
+    assert loads(dumps(inner)) == inner
+    assert refused(dumps, {"a": inner})[1] == f"is nested deeper than {MAX_DEPTH} levels"
 
 
 @pytest.mark.parametrize(("length", "ends"), [(59, "x'"), (60, "x'"), (61, "…'"), (200, "…'")])
@@ -240,6 +250,28 @@ def test_the_identity_is_looked_at_again_inside(ledger):
     assert guards._header(ledger)[2:] == (schema.VERSION, schema.APPLICATION_ID)
 
 
+@pytest.mark.parametrize(
+    ("error", "kind", "why"),
+    [
+        (FileNotFoundError(errno.ENOENT, "no"), MissingError, "is not there"),
+        (sqlite3.DatabaseError("no"), ChangedError, "SQLite cannot make sense of it (no)"),
+    ],
+    ids=["gone", "unread"],
+)
+def test_a_ledger_that_goes_while_it_is_looked_at_is_named(ledger, monkeypatch, error, kind, why):
+    def trip(*_):
+        raise error
+
+    monkeypatch.setattr(guards, "_inspect", trip)
+    assert refused(guards.connect, ledger, writable=False, kind=kind)[:2] == (str(ledger), why)
+
+
+def test_a_ledger_is_made_in_a_folder_that_is_there(tmp_path):
+    path = tmp_path / "no" / "ledger.sqlite"
+    said = refused(guards.create, path)
+    assert said == (str(path), "is not there", "Check the name and the folder.")
+
+
 # The store
 
 
@@ -261,14 +293,15 @@ def test_a_copy_in_the_making_is_hidden_and_nothing_stays_of_it(ledger, tmp_path
     seen = []
 
     def refuse(path):
-        seen.append(Path(path).name)
+        seen.append(path)
         raise OSError(errno.ENOSPC, "full")
 
     monkeypatch.setattr("evidence.ledger.store.sync_file", refuse)
     with Store.open(ledger, writable=False) as store:
         why = refused(store.backup, tmp_path / "copy")
     assert why == (str(tmp_path / "copy"), "the disk is full", "Make room, then try again.")
-    assert seen[0].startswith(".copying-")
+    assert seen[0].name.startswith(".copying-")
+    assert seen[0].parent == tmp_path
     assert sorted(path.name for path in tmp_path.iterdir()) == [ledger.name]
 
 
@@ -445,6 +478,19 @@ def test_waiting_keys_take_their_place_where_there_were_none(keys):
     assert keys.load(CASE, None).signer.verifier == following.signer.verifier
 
 
+def test_a_folder_in_the_way_of_keys_is_told_and_those_that_may_sign_are_there(keys, tmp_path):
+    first = made(keys)
+    following = keys.make_next(CASE, common_name="A. Keeper", passphrase=None)
+    key_id = following.signer.verifier.key_id.hex()
+    (tmp_path / "keys" / f"{CASE}.until-{key_id}" / "mine").mkdir(parents=True)
+    assert refused(keys.settle, CASE, {key_id}) == (
+        str(tmp_path / "keys"),
+        "is there already",
+        "Nothing was written over it.",
+    )
+    assert keys.load(CASE, None).signer.verifier == first.signer.verifier
+
+
 def test_waiting_keys_that_were_not_taken_are_thrown_away(keys, tmp_path):
     first = made(keys)
     following = keys.make_next(CASE, common_name="A. Keeper", passphrase="words")
@@ -458,7 +504,8 @@ def test_waiting_keys_that_were_not_taken_are_thrown_away(keys, tmp_path):
 
 
 def test_waiting_keys_are_locked_and_carry_a_certificate_of_the_user_s_own(keys):
-    own = from_pkcs12(packed(), "secret", "own.p12")
+    key = ec.generate_private_key(ec.SECP256R1())
+    own = OwnCertificate(key, self_signed(key, "A. Keeper", datetime(2025, 1, 1, tzinfo=UTC)))
     following = keys.make_next(CASE, common_name="x", passphrase="a few words", own=own)
     assert following.certificate_der == own.certificate_der
     keys.settle(CASE, {following.signer.verifier.key_id.hex()})
@@ -479,155 +526,3 @@ def test_what_did_not_come_to_be_is_thrown_away_twice_over(keys):
     keys.discard(CASE)
     keys.discard(CASE)
     assert refused(keys.load, CASE, None, kind=MissingError)[0] == f"keys of case {CASE}"
-
-
-# A certificate of the user's own
-
-KEY = ec.derive_private_key(0xC0FFEE, ec.SECP256R1())
-TODAY = datetime.now(UTC)
-
-
-def certificate(
-    key=KEY,
-    *,
-    starts: timedelta = timedelta(days=-1),
-    ends: timedelta = timedelta(days=1),
-    usage: tuple[bool, bool] | None = (True, True),
-):
-    name = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, "A. Keeper")])
-    builder = (
-        x509.CertificateBuilder()
-        .subject_name(name)
-        .issuer_name(name)
-        .public_key(key.public_key())
-        .serial_number(7)
-        .not_valid_before(TODAY + starts)
-        .not_valid_after(TODAY + ends)
-    )
-    if usage is not None:
-        signs, commits = usage
-        kinds = dict.fromkeys(
-            ("key_encipherment", "data_encipherment", "key_agreement", "key_cert_sign",
-             "crl_sign", "encipher_only", "decipher_only"), False)  # fmt: skip
-        builder = builder.add_extension(
-            x509.KeyUsage(digital_signature=signs, content_commitment=commits, **kinds), True
-        )
-    by_edwards = isinstance(key, ed25519.Ed25519PrivateKey)
-    return builder.sign(key, None if by_edwards else hashes.SHA256())
-
-
-def packed(key=KEY, given=None, secret: bytes | None = b"secret") -> bytes:
-    lock = NoEncryption() if secret is None else BestAvailableEncryption(secret)
-    return pkcs12.serialize_key_and_certificates(b"own", key, given or certificate(), None, lock)
-
-
-def test_a_certificate_and_its_key_are_read_locked_or_open():
-    locked = from_pkcs12(packed(), "secret", "own.p12")
-    open_ = from_pkcs12(packed(secret=None), None, "own.p12")
-    for own in (locked, open_):
-        assert certifies(own.certificate_der, KEY)
-        assert own.key.private_numbers() == KEY.private_numbers()
-        assert "secret" not in repr(own)
-
-
-@pytest.mark.parametrize(
-    ("data", "secret"),
-    [(packed(), "other"), (packed(), None), (b"", "secret"), (packed()[:-9], "secret")],
-    ids=["other", "none", "empty", "cut"],
-)
-def test_a_file_that_is_not_opened_is_refused(data, secret):
-    assert refused(from_pkcs12, data, secret, "own.p12") == (
-        "own.p12",
-        "is not opened by this passphrase, or is no PKCS#12 file",
-        "Type the passphrase again, or export the certificate with its key once more.",
-    )
-
-
-def test_a_key_alone_or_a_certificate_alone_is_refused():
-    lock = BestAvailableEncryption(b"secret")
-    without = pkcs12.serialize_key_and_certificates(b"own", KEY, None, None, lock)
-    alone = pkcs12.serialize_key_and_certificates(b"own", None, certificate(), None, lock)
-    for data in (without, alone):
-        assert refused(from_pkcs12, data, "secret", "own.p12") == (
-            "own.p12",
-            "does not hold both a key and its certificate",
-            "",
-        )
-
-
-@pytest.mark.parametrize(
-    ("key", "kind"),
-    [
-        (rsa.generate_private_key(65537, 1024), "an RSA key of 1024 bits"),
-        (ec.generate_private_key(ec.SECP384R1()), "a key on the curve secp384r1"),
-        (ed25519.Ed25519PrivateKey.generate(), "a key that is neither"),
-        (dsa.generate_private_key(1024), "a key that is neither"),
-    ],
-    ids=["RSA 1024", "P-384", "Ed25519", "DSA"],
-)
-def test_a_key_of_another_kind_is_refused_and_told(key, kind):
-    assert refused(from_pkcs12, packed(key, certificate(key)), "secret", "own.p12") == (
-        "own.p12",
-        f"holds {kind}; dossiers are signed with ECDSA on P-256 or RSA of 2048 to 4096 bits",
-        "Ask its issuer for a certificate on such a key, or do without one.",
-    )
-
-
-def test_an_rsa_key_and_its_certificate_are_read():
-    key = rsa.generate_private_key(65537, 2048)
-    own = from_pkcs12(packed(key, certificate(key)), "secret", "own.p12")
-    assert own.key.private_numbers() == key.private_numbers()
-    assert certifies(own.certificate_der, key)
-
-
-@pytest.mark.parametrize(
-    "more",
-    [{"starts": timedelta(days=1), "ends": timedelta(days=2)}, {"ends": timedelta(hours=-1)}],
-    ids=["not yet", "no more"],
-)
-def test_a_certificate_not_in_force_is_refused(more):
-    data = packed(given=certificate(**more))
-    assert refused(from_pkcs12, data, "secret", "own.p12") == (
-        "own.p12",
-        "holds a certificate that is not in force today",
-        "",
-    )
-
-
-@pytest.mark.parametrize("usage", [(True, False), (False, True), (False, False)])
-def test_a_certificate_that_is_not_for_documents_is_refused(usage):
-    data = packed(given=certificate(usage=usage))
-    assert refused(from_pkcs12, data, "secret", "own.p12") == (
-        "own.p12",
-        "holds a certificate that is not for signing documents",
-        "Ask its issuer for one with digitalSignature and nonRepudiation.",
-    )
-
-
-def test_a_certificate_that_says_nothing_of_its_use_is_taken():
-    assert from_pkcs12(packed(given=certificate(usage=None)), "secret", "own.p12").key is not None
-
-
-def test_a_certificate_of_one_s_own_names_signing_and_nothing_else():
-    since = datetime(2025, 1, 1, tzinfo=UTC)
-    read = x509.load_der_x509_certificate(self_signed(KEY, "A. Keeper", since))
-    usage = read.extensions.get_extension_for_class(x509.KeyUsage)
-    basics = read.extensions.get_extension_for_class(x509.BasicConstraints)
-    assert usage.critical
-    assert (usage.value.digital_signature, usage.value.content_commitment) == (True, True)
-    others = ("key_encipherment", "data_encipherment", "key_agreement", "key_cert_sign", "crl_sign")
-    assert not any(getattr(usage.value, name) for name in others)
-    assert (basics.critical, basics.value.ca, basics.value.path_length) == (True, False, None)
-    assert (read.not_valid_after_utc - read.not_valid_before_utc).days == 30 * 365
-    assert read.subject == read.issuer
-
-
-@pytest.mark.parametrize("name", ["", "x" * 65])
-def test_a_name_no_certificate_can_bear_is_refused(name):
-    said = refused(self_signed, KEY, name, TODAY)
-    assert said == (f"name {shown(name)}", "has not between 1 and 64 characters", "")
-
-
-def test_a_name_of_the_greatest_length_is_borne():
-    assert certifies(self_signed(KEY, "x" * 64, TODAY), KEY)
-    assert certifies(b"no certificate", KEY) is False
