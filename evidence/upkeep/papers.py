@@ -49,3 +49,26 @@ def _answers(rule: str | None, rules: Sequence[RuleGaps], duties: Sequence[Duty]
     """The entries that count for the rule in any zone, or complete a duty under it."""
     found = {entry for row in rules if row.rule.id == rule for entry in row.counted}
     return found | {duty.done for duty in duties if duty.rule == rule and duty.done is not None}
+
+
+@dataclass(frozen=True, slots=True)
+class ClauseTally:
+    """How many clauses are on file, and how many the record keeps, both ways of counting.
+
+    `unmeasured` are those of which the record made no rule, or of which nothing is due yet.
+    """
+
+    clauses: int
+    as_stated: int
+    on_time: int
+    unmeasured: int
+
+
+def tally_clauses(answers: Sequence[ClauseAnswer]) -> ClauseTally:
+    """The clauses counted."""
+    return ClauseTally(
+        clauses=len(answers),
+        as_stated=sum(answer.met_as_stated is Met.YES for answer in answers),
+        on_time=sum(answer.met_on_time is Met.YES for answer in answers),
+        unmeasured=sum(answer.met_as_stated is None for answer in answers),
+    )

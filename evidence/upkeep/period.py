@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from evidence.entries import Cover, Inspection, Repair, Reseal, Treatment, Wash
+from evidence.entries import Body, Cover, Inspection, Repair, Reseal, Treatment, Wash
 from evidence.times import Pair
 from evidence.upkeep.findings import FindingFacts
 from evidence.upkeep.gaps import Gap, RuleGaps
@@ -35,6 +35,15 @@ class Period:
     opened: tuple[FindingFacts, ...]
     settled: tuple[FindingFacts, ...]
     standing: tuple[FindingFacts, ...]
+
+    @property
+    def prompt_looks(self) -> int:
+        """How many of the looks were written down within a day."""
+        return sum(item.within_24h for item in self.looks)
+
+    def of(self, kind: type[Body]) -> Sequence[Item]:
+        """The deeds of a kind, in order of time."""
+        return [item for item in self.deeds if isinstance(item.body, kind)]
 
     def gaps(self, measured: RuleGaps) -> Sequence[Gap]:
         """The times between looks, in any zone, that reach into these days; each in full length."""

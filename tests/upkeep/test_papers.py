@@ -1,5 +1,7 @@
 """Clauses beside the entries that answer them."""
 
+from evidence.upkeep.gaps import Met
+from evidence.upkeep.papers import ClauseAnswer, ClauseTally, tally_clauses
 from tests.scenarios.build import LOOK_90, Told, look, measured, starter, tell
 from tests.upkeep.telling import incident, rule, trip
 
@@ -65,3 +67,14 @@ def test_a_clause_is_not_answered_for_by_another_rules_duties():
         ("after-trip", "yes"),
         ("after-event", "no"),
     ]
+
+
+def test_clauses_are_tallied_both_ways():
+    rows = [
+        ClauseAnswer(5, "1", "look-90", (7,), Met.YES, Met.NO),
+        ClauseAnswer(5, "2", "look-90", (7,), Met.YES, Met.YES),
+        ClauseAnswer(5, "3", "wash", (), Met.UNCLEAR, Met.UNCLEAR),
+        ClauseAnswer(5, "4", None, (), None, None),
+    ]
+
+    assert tally_clauses(rows) == ClauseTally(clauses=4, as_stated=2, on_time=1, unmeasured=1)

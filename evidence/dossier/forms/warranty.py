@@ -1,25 +1,23 @@
 """The record beside the terms of a warranty, as text: clauses, the longest gap, materials."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from evidence.dossier import say
 from evidence.dossier.answers import gap_figure, look_rule
 from evidence.dossier.brief import Brief, Figure, Line, Passage, rig_words, trust_words
 from evidence.dossier.forms.year import open_passage
 from evidence.dossier.wording import Wording, wording
-from evidence.entries import Deed, Paper, Reseal, Treatment, Wash
+from evidence.entries import Paper
 from evidence.shapes import Clause
-from evidence.upkeep import Item, Standing
-from evidence.upkeep.gaps import Met
-from evidence.upkeep.papers import ClauseAnswer
+from evidence.upkeep import Standing
+from evidence.upkeep.materials import count_receipts, materials
+from evidence.upkeep.papers import ClauseAnswer, tally_clauses
 from evidence.upkeep.period import measure_period
+from evidence.upkeep.sealing import UNFIT
 from evidence.upkeep.standing import told_from
 
 _MOST_CLAUSES, _MOST_OPEN, _MOST_CITED = 7, 5, 6
 _LAST_ANSWERS = 3
-
-Material = tuple[Item, Deed, str]
-"""An entry that used something up, and what that was."""
 
 
 def warranty_brief(standing: Standing) -> Brief:
@@ -52,43 +50,32 @@ def clauses_of(standing: Standing) -> Iterator[tuple[ClauseAnswer, Paper, Clause
                 yield answer, paper, clause
 
 
-def materials_of(standing: Standing) -> Sequence[Material]:
-    """What washes, treatments and reseals used, in order of time."""
-    found: list[Material] = []
-    for kind in (Wash, Treatment, Reseal):
-        for item, body in standing.history.of(kind):
-            used = getattr(body, "product", None) or _family(body)
-            if used:
-                found.append((item, body, used))
-    return sorted(found, key=lambda row: (row[0].dates, row[0].seq))
-
-
-def _family(body: Deed) -> str:
-    return body.family.replace("-", " ") if isinstance(body, Reseal) else ""
-
-
 def _answered(words: Wording, standing: Standing) -> Figure:
     rows = list(clauses_of(standing))
     if not rows:
         return Figure(words.say("clauses", "none_value"), "", words.say("clauses", "none"), ())
-    measured = [answer for answer, _, _ in rows if answer.met_as_stated is not None]
-    kept = sum(answer.met_as_stated is Met.YES for answer in measured)
-    on_time = sum(answer.met_on_time is Met.YES for answer in measured)
+    tally = tally_clauses(standing.clauses)
     text = words.say(
-        "clauses", "text", kept=kept, on_time=on_time, unmeasured=len(rows) - len(measured)
+        "clauses",
+        "text",
+        kept=tally.as_stated,
+        on_time=tally.on_time,
+        unmeasured=tally.unmeasured,
     )
     papers = tuple(dict.fromkeys(answer.paper for answer, _, _ in rows))
-    return Figure(f"{kept} / {len(rows)}", words.say("clauses", "unit"), text, papers)
+    return Figure(
+        f"{tally.as_stated} / {tally.clauses}", words.say("clauses", "unit"), text, papers
+    )
 
 
 def _materials(words: Wording, standing: Standing) -> Figure:
-    rows = materials_of(standing)
+    rows = materials(standing.history)
     if not rows:
         return Figure(words.say("materials", "none_value"), "", words.say("materials", "none"), ())
-    receipts = sum(item.seq in standing.history.receipted for item, _, _ in rows)
-    unfit = sum(row.fit == "N" for row in standing.reseals)
+    unfit = sum(row.fit == UNFIT for row in standing.reseals)
+    receipts = count_receipts(rows)
     text = words.say("materials", "text", receipts=receipts, count=len(rows), unfit=unfit)
-    seqs = tuple(item.seq for item, _, _ in rows)[-_MOST_CITED:]
+    seqs = tuple(row.item.seq for row in rows)[-_MOST_CITED:]
     return Figure(str(len(rows)), words.say("materials", "unit"), text, seqs)
 
 

@@ -50,7 +50,7 @@ def _looks(words: Wording, standing: Standing, year: Period) -> Figure:
     text = words.say(
         "looks",
         "text",
-        on_time=sum(item.within_24h for item in year.looks),
+        on_time=year.prompt_looks,
         count=count,
         last=say.on_or_between(last.time, standing.history.home),
     )
@@ -70,7 +70,7 @@ def _gap(words: Wording, standing: Standing, year: Period) -> Figure:
 
 
 def _care(words: Wording, year: Period) -> Figure:
-    washes, treatments = _of(year, Wash), _of(year, Treatment)
+    washes, treatments = year.of(Wash), year.of(Treatment)
     text = " ".join(
         words.say("care", said, days=_days(items)) if items else words.say("care", silent)
         for items, said, silent in (
@@ -81,10 +81,6 @@ def _care(words: Wording, year: Period) -> Figure:
     cites = tuple(sorted(item.seq for item in (*washes, *treatments)))
     unit = words.say("care", "unit")
     return Figure(f"{len(washes)} + {len(treatments)}", unit, text, cites)
-
-
-def _of(year: Period, kind: type) -> Sequence[Item]:
-    return [item for item in year.deeds if isinstance(item.body, kind)]
 
 
 def _days(items: Sequence[Item]) -> str:

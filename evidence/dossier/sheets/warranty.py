@@ -11,12 +11,13 @@ from evidence.dossier import layout as lay
 from evidence.dossier import say
 from evidence.dossier.brief import Brief
 from evidence.dossier.describe import zone_names
-from evidence.dossier.forms.warranty import Material, clauses_of, materials_of, warranty_brief
+from evidence.dossier.forms.warranty import clauses_of, warranty_brief
 from evidence.dossier.sheets.brief import BriefSheet
 from evidence.dossier.sheets.context import Part
 from evidence.entries import Paper, Reseal
 from evidence.shapes import Clause
 from evidence.upkeep import Item, Picture
+from evidence.upkeep.materials import Material, materials
 from evidence.upkeep.papers import ClauseAnswer
 from evidence.words import Form
 
@@ -47,7 +48,7 @@ class WarrantySheet(BriefSheet):
         """Papers, what answers their clauses, materials, findings, rules."""
         for answer, _, _ in clauses_of(self.standing):
             yield (answer.paper, *answer.answered_by)
-        yield [item.seq for item, _, _ in materials_of(self.standing)]
+        yield [row.item.seq for row in materials(self.history)]
         yield from super().cited_by_pages()
 
     def _clauses(self) -> list[Flowable]:
@@ -72,7 +73,7 @@ class WarrantySheet(BriefSheet):
         ]
 
     def _materials(self) -> list[Flowable]:
-        rows = [self._material(row) for row in materials_of(self.standing)]
+        rows = [self._material(row) for row in materials(self.history)]
         if not rows:
             return []
         return [
@@ -82,20 +83,20 @@ class WarrantySheet(BriefSheet):
         ]
 
     def _material(self, row: Material) -> list[lay.Cell]:
-        item, body, used = row
+        item, body = row.item, row.body
         kind = item.entry.kind
         fits = {fit.fit: fit for fit in self.standing.reseals if fit.seq == item.seq}
         worst = fits[max(fits)] if fits else None
         if worst is not None:
             fit = self.say("fit", "fit", family=worst.family.replace("-", " "), letter=worst.fit)
             kind = f"{kind}, {fit}"
-        receipt = "receipt" if item.seq in self.history.receipted else "no_receipt"
-        zones = [body.zones] if isinstance(body.zones, str) else list(body.zones)  # type: ignore[attr-defined]
+        receipt = "receipt" if row.receipt else "no_receipt"
+        zones = [body.zones] if isinstance(body.zones, str) else list(body.zones)
         return [
             lay.para(say.short_day(item.dates[0]), "small", refs=say.entries([item.seq])),
             kind,
             zone_names(zones, self.history),
-            say.clipped(used),
+            say.clipped(row.used),
             self._lot(body) if isinstance(body, Reseal) else "",
             self.say("fit", receipt),
         ]
